@@ -1,0 +1,1 @@
+"""Reading captures: what a file holds, and its pictures on the refresh grid."""

@@ -1,0 +1,1 @@
+"""Composing drawings with footage and writing clips."""

@@ -1,0 +1,1 @@
+"""Drawing: styles, type, tiles, readouts and strips."""

@@ -1,0 +1,1 @@
+"""Tables and texts for use outside pacerail."""

@@ -1,0 +1,1 @@
+"""Figures from a timing record: frame series, rolling rates, summaries."""
