@@ -1,0 +1,129 @@
+"""The pictures of a capture, one per refresh, in order and at constant memory."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import av
+
+from pacerail.capture.grid import RefreshGrid, settle
+from pacerail.capture.luma import luma_layout
+from pacerail.capture.open import Capture, interlaced_error
+from pacerail.capture.report import ReadingReport
+from pacerail.picture import Picture
+
+# av.video.frame.PictureType.
+_PICTURE_TYPES = {1: "I", 2: "P", 3: "B"}
+# Shorter than this at the end is rounding of a header, not a missing part. (Our choice.)
+_END_SLACK_REFRESHES = 2
+
+# A decoded picture, its time stamp on a clock that runs on, and its nearest refresh.
+_Placed = tuple[av.VideoFrame, int, int]
+
+
+class PictureReader(Iterator[Picture]):
+    """Iterates over the pictures of a capture once.
+
+    `report` holds what reading met; it is complete when the iteration has ended.
+    """
+
+    def __init__(self, capture: Capture) -> None:
+        self.report = ReadingReport()
+        self._capture = capture
+        self._pictures = self._read()
+
+    def __next__(self) -> Picture:
+        return next(self._pictures)
+
+    def _read(self) -> Iterator[Picture]:
+        """Settle every picture on the grid once the next one is known."""
+        last = -1
+        for (frame, pts, placed), following in _with_next(self._placed()):
+            refresh = settle(last, placed, following[2] if following else None)
+            if refresh is None:
+                self.report.doubled += 1
+            else:
+                yield self._picture(frame, pts, refresh, last)
+                last = refresh
+        self._look_at_end(last)
+
+    def _placed(self) -> Iterator[_Placed]:
+        """Decoded pictures with time stamp and nearest refresh."""
+        info = self._capture.info
+        grid = RefreshGrid(info.time_base, info.refresh_hz)
+        ticks_per_refresh = 1 / (info.time_base * info.refresh_hz)
+        refresh = -1
+        for frame in self._decoded():
+            if info.has_time_stamps and frame.pts is not None:
+                refresh = grid.place(frame.pts)
+                pts = frame.pts + grid.shift_ticks
+                self.report.clock_jumps = grid.clock_jumps
+            else:
+                refresh += 1
+                pts = round(refresh * ticks_per_refresh)
+            yield frame, pts, refresh
+
+    def _decoded(self) -> Iterator[av.VideoFrame]:
+        """Pictures as the decoder gives them; damage is counted and passed over."""
+        packets = self._capture.container.demux(self._capture.video)
+        while True:
+            try:
+                packet = next(packets, None)
+                if packet is None:
+                    return
+                frames = packet.decode()
+            except av.FFmpegError:
+                self.report.undecodable += 1
+                continue
+            yield from frames
+
+    def _picture(self, frame: av.VideoFrame, pts: int, refresh: int, last: int) -> Picture:
+        report = self.report
+        shape = (frame.width, frame.height, frame.format.name)
+        if report.pictures == 0:
+            self._shape = shape
+            if frame.interlaced_frame and not self._capture.allow_interlaced:
+                raise interlaced_error(self._capture.info.path)
+        report.pictures += 1
+        report.lost += refresh - last - 1
+        report.damaged += frame.is_corrupt
+        report.interlaced += frame.interlaced_frame
+        if shape != self._shape:
+            report.shape_changes += 1
+            self._shape = shape
+        layout = luma_layout(frame.format.name)
+        return Picture(
+            refresh=refresh,
+            pts=pts,
+            luma=layout.view(frame),
+            bit_depth=layout.bit_depth,
+            picture_type=_PICTURE_TYPES.get(int(frame.pict_type), "?"),
+            is_corrupt=frame.is_corrupt,
+            owner=frame,
+        )
+
+    def _look_at_end(self, last: int) -> None:
+        """Compare the last picture with the length that the header states."""
+        info = self._capture.info
+        if info.stated_duration_s is not None:
+            missing = info.stated_duration_s - (last + 1) / info.refresh_hz
+            if missing * info.refresh_hz > _END_SLACK_REFRESHES:
+                self.report.missing_s = missing
+
+
+def pictures(capture: Capture) -> PictureReader:
+    """Luma of every refresh that the capture holds, on its refresh grid.
+
+    A lost refresh is a jump of `Picture.refresh`. Raises InputError while iterating when the
+    pictures turn out to be interlaced or of a format that cannot be read.
+    """
+    return PictureReader(capture)
+
+
+def _with_next(items: Iterator[_Placed]) -> Iterator[tuple[_Placed, _Placed | None]]:
+    """Every item together with the one after it, None after the last."""
+    current = next(items, None)
+    while current is not None:
+        following = next(items, None)
+        yield current, following
+        current = following
