@@ -1,0 +1,197 @@
+"""Cadence: for how many refreshes frames are held, and in what repeating pattern.
+
+Only a synchronised program holds frames for whole refreshes, so cadence is told only
+where few flips are torn. A pattern is told from runs of frames in which every hold
+equals the hold one period earlier; what fits no pattern for long enough is irregular.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pacerail.stats.segment import NotMeasurableError, Segment
+
+# The longest cadence of a standard rate is the five holds of 25 or 50 in 60; six lets
+# 1:1:1:1:1:2 show. Longer repetitions are not heard of as a pattern.
+_LONGEST_PERIOD = 6
+# A pattern must hold for half a second: the still limit's sense of what a viewer notices.
+_SHORTEST_RUN_S = 0.5
+# A lapse shorter than this does not end a run of one pattern.
+_LONGEST_LAPSE_S = 0.25
+# More torn flips than this, and the program does not wait for the display.
+_TORN_LIMIT = 0.1
+
+
+@dataclass(frozen=True)
+class CadenceRun:
+    """A stretch of footage that follows one pattern, or none."""
+
+    start_s: float
+    end_s: float
+    frames: int
+    pattern: tuple[int, ...]
+    """Holds in refreshes, one period; empty where irregular."""
+
+    @property
+    def frame_rate_fps(self) -> float:
+        """Frames of the run over its length."""
+        return self.frames / (self.end_s - self.start_s)
+
+    @property
+    def is_even(self) -> bool:
+        """True where all holds are equal."""
+        return len(self.pattern) == 1
+
+    @property
+    def is_balanced(self) -> bool:
+        """True where holds differ by at most one: as even as the display allows."""
+        return bool(self.pattern) and max(self.pattern) - min(self.pattern) <= 1
+
+
+def pattern_text(pattern: tuple[int, ...]) -> str:
+    """``2:2``, ``3:2``, ``1:3``: an even pattern is written twice, as the trade does."""
+    holds = pattern * 2 if len(pattern) == 1 else pattern
+    return ":".join(str(hold) for hold in holds) or "irregular"
+
+
+def longest_hold(segment: Segment) -> int:
+    """Most refreshes from one flip to the next."""
+    return int(_holds(segment).max())
+
+
+def hold_histogram(segment: Segment) -> str:
+    """``hold x frames`` for every hold that occurs, as ``1 x 54; 2 x 3``."""
+    _check_synchronised(segment)
+    holds, counts = np.unique(_holds(segment), return_counts=True)
+    return "; ".join(f"{hold} x {count}" for hold, count in zip(holds, counts, strict=True))
+
+
+def hold_pattern(segment: Segment) -> str:
+    """The pattern that fills the most time of the segment."""
+    return pattern_text(_main_pattern(segment)[0])
+
+
+def hold_pattern_time_share(segment: Segment) -> float:
+    """Share of the measured time that follows the main pattern."""
+    return _main_pattern(segment)[1]
+
+
+def cadence_runs(segment: Segment) -> tuple[CadenceRun, ...]:
+    """The segment as runs of patterns, in order of time.
+
+    A pattern of up to six holds counts from half a second on; lapses of up to a quarter
+    of a second inside one pattern are passed over. Between cuts only: no run reaches
+    across a still span, a capture fault or a frame of unknown length.
+    Raises NotMeasurableError where too many flips are torn or no frame is known.
+    """
+    _check_synchronised(segment)
+    series = segment.series
+    chosen = np.flatnonzero(segment.frames)
+    holds = _holds(segment)
+    runs: list[CadenceRun] = []
+    for part in np.split(np.arange(len(chosen)), np.flatnonzero(np.diff(chosen) > 1) + 1):
+        start_s, end_s = series.start_s[chosen[part]], series.end_s[chosen[part]]
+        runs += _runs_without_cut(holds[part], start_s, end_s)
+    return tuple(runs)
+
+
+def _holds(segment: Segment) -> NDArray[np.int64]:
+    """Refreshes from the flip of each frame of the segment to the next flip."""
+    frames = np.flatnonzero(segment.frames)
+    if not len(frames):
+        raise NotMeasurableError("no frame of known length")
+    refresh = segment.series.refresh
+    return refresh[frames + 1] - refresh[frames]
+
+
+def _check_synchronised(segment: Segment) -> None:
+    flips, torn = int(segment.flips.sum()), int(segment.torn.sum())
+    if torn > _TORN_LIMIT * flips:
+        raise NotMeasurableError(
+            f"{torn} of {flips} flips are torn, so frames are not held for whole refreshes"
+        )
+
+
+def _main_pattern(segment: Segment) -> tuple[tuple[int, ...], float]:
+    time: dict[tuple[int, ...], float] = {}
+    for run in cadence_runs(segment):
+        time[run.pattern] = time.get(run.pattern, 0.0) + run.end_s - run.start_s
+    pattern = max(time, key=lambda key: time[key])
+    return pattern, time[pattern] / sum(time.values())
+
+
+def _runs_without_cut(
+    holds: NDArray[np.int64], start_s: NDArray[np.float64], end_s: NDArray[np.float64]
+) -> list[CadenceRun]:
+    """Greedy from left to right: at each frame the period that carries furthest wins."""
+    reach, period = _reach(holds)
+    long_enough = end_s[reach - 1] - start_s >= _SHORTEST_RUN_S
+    candidates = np.flatnonzero(long_enough)
+    runs: list[CadenceRun] = []
+    position = 0
+
+    def add(first: int, end: int, pattern: tuple[int, ...]) -> None:
+        runs.append(CadenceRun(float(start_s[first]), float(end_s[end - 1]), end - first, pattern))
+
+    while position < len(holds):
+        later = candidates[np.searchsorted(candidates, position) :][:1]
+        first = int(later[0]) if len(later) else len(holds)
+        if first > position:
+            add(position, first, ())
+        if first < len(holds):
+            end = int(reach[first])
+            add(first, end, _canonical(holds[first : first + period[first]]))
+            first = end
+        position = first
+    return _without_lapses(runs)
+
+
+def _reach(holds: NDArray[np.int64]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """For each frame how far the best period carries from it (end index), and that period.
+
+    A period p carries from frame i to the first k >= i + p whose hold differs from the
+    hold p earlier; it must repeat at least once in full. The smallest period wins ties.
+    """
+    n = len(holds)
+    index = np.arange(n)
+    best_reach, best_period = index + 1, np.ones(n, np.int64)
+    for p in range(1, min(_LONGEST_PERIOD, n) + 1):
+        mismatch = np.append(np.where(holds[p:] != holds[:-p], index[p:], n), n)
+        next_mismatch = np.minimum.accumulate(mismatch[::-1])[::-1]
+        reach = next_mismatch[np.minimum(index, n - p)]
+        better = (reach > best_reach) & (reach - index >= 2 * p)
+        best_reach = np.where(better, reach, best_reach)
+        best_period = np.where(better, p, best_period)
+    return best_reach, best_period
+
+
+def _canonical(holds: NDArray[np.int64]) -> tuple[int, ...]:
+    """One rotation for a pattern whatever frame it was met at.
+
+    A balanced pattern starts with its longest hold, as film's 3:2 is written; a badly
+    paced one with its shortest, as 1:3.
+    """
+    values = [int(hold) for hold in holds]
+    rotations = [tuple(values[i:] + values[:i]) for i in range(len(values))]
+    return max(rotations) if max(values) - min(values) <= 1 else min(rotations)
+
+
+def _without_lapses(runs: list[CadenceRun]) -> list[CadenceRun]:
+    """Runs of one pattern joined across short irregular stretches."""
+    result: list[CadenceRun] = []
+    for run in runs:
+        if (
+            len(result) >= 2
+            and result[-2].pattern == run.pattern
+            and not result[-1].pattern
+            and result[-1].end_s - result[-1].start_s <= _LONGEST_LAPSE_S
+        ):
+            lapse, before = result.pop(), result.pop()
+            run = CadenceRun(
+                before.start_s, run.end_s, before.frames + lapse.frames + run.frames, run.pattern
+            )
+        result.append(run)
+    return result
