@@ -80,6 +80,8 @@ class TimingRecord:
     """Detector version and settings, as JSON values."""
     notes: tuple[str, ...]
     """What measuring met and assumed, one sentence each."""
+    start_timecode: str | None = None
+    """Timecode of the first picture as the capture carries it, ``hh:mm:ss:ff``."""
 
     def __post_init__(self) -> None:
         n, m = len(self.pts), len(self.flip_refresh)
@@ -141,6 +143,7 @@ class TimingRecord:
             "target_fps": None if self.target_fps is None else str(self.target_fps),
             "settings": self.settings,
             "notes": list(self.notes),
+            "start_timecode": self.start_timecode,
         }
         text = np.frombuffer(json.dumps(header).encode(), np.uint8)
         with atomic_output(path, overwrite=overwrite) as part, part.open("wb") as stream:
@@ -181,6 +184,7 @@ def load_record(path: Path) -> TimingRecord:
             target_fps=None if target is None else Fraction(target),
             settings=header["settings"],
             notes=tuple(header["notes"]),
+            start_timecode=header.get("start_timecode"),
             **columns,
         )
     except OSError as error:

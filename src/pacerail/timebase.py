@@ -10,6 +10,7 @@ import re
 from fractions import Fraction
 
 from pacerail.errors import UsageError
+from pacerail.timecode import is_timecode, timecode_to_refresh
 
 # Whole rates and their 1000/1001 relatives (ITU-R BT.709 and BT.2020 list them;
 # 90 to 240 Hz are common practice of displays, no published source).
@@ -21,7 +22,6 @@ STANDARD_RATES = tuple(
 )
 
 _CLOCK = re.compile(r"(?:(?P<h>\d+):)?(?P<m>\d{1,2}):(?P<s>\d{1,2}(?:\.\d+)?)")
-_TIMECODE = re.compile(r"(?P<h>\d{1,2}):(?P<m>\d\d):(?P<s>\d\d)(?P<drop>[:;])(?P<f>\d{2,3})")
 
 
 def parse_rate(text: str) -> Fraction:
@@ -74,11 +74,8 @@ def parse_time(text: str, refresh_hz: Fraction) -> Fraction:
     text = text.strip()
     if re.fullmatch(r"\d+(\.\d*)?|\.\d+", text):
         return Fraction(text)
-    if match := _TIMECODE.fullmatch(text):
-        hours, minutes, seconds, number = (int(match[part]) for part in "hmsf")
-        drop = match["drop"] == ";"
-        refresh = timecode_to_refresh(hours, minutes, seconds, number, refresh_hz, drop=drop)
-        return refresh / refresh_hz
+    if is_timecode(text):
+        return timecode_to_refresh(text, refresh_hz) / refresh_hz
     match = _CLOCK.fullmatch(text)
     if match and int(match["m"]) < 60 and Fraction(match["s"]) < 60:
         return int(match["h"] or 0) * 3600 + int(match["m"]) * 60 + Fraction(match["s"])
@@ -86,47 +83,6 @@ def parse_time(text: str, refresh_hz: Fraction) -> Fraction:
         f"time must be seconds, mm:ss.mmm, hh:mm:ss.mmm or hh:mm:ss:ff, got {text!r}; "
         "write for example 83.5, 1:23.500 or 00:01:23:30"
     )
-
-
-def timecode_to_refresh(
-    hours: int, minutes: int, seconds: int, number: int, refresh_hz: Fraction, *, drop: bool
-) -> int:
-    """Refresh that a timecode labels (drop-frame counting as in SMPTE ST 12-1).
-
-    Drop-frame leaves out the first 2 labels (4 at 59.94 Hz) of each minute not divisible
-    by ten. Raises UsageError for a label that the count never uses.
-    """
-    base = round(refresh_hz)
-    label = f"{hours:02}:{minutes:02}:{seconds:02}{';' if drop else ':'}{number:02}"
-    if minutes > 59 or seconds > 59 or number >= base:
-        raise UsageError(
-            f"timecode must count 0 to {base - 1} within a second at {float(refresh_hz):g} Hz, "
-            f"got {label}; give a label the count uses"
-        )
-    total = ((hours * 60 + minutes) * 60 + seconds) * base + number
-    if not drop:
-        return total
-    dropped = dropped_labels(refresh_hz)
-    if seconds == 0 and number < dropped and minutes % 10:
-        raise UsageError(
-            f"timecode must be a label that drop-frame counting uses, got {label}; "
-            f"the next one is {label[:-2]}{dropped:02}"
-        )
-    whole_minutes = hours * 60 + minutes
-    return total - dropped * (whole_minutes - whole_minutes // 10)
-
-
-def dropped_labels(refresh_hz: Fraction) -> int:
-    """Labels that drop-frame timecode leaves out per dropping minute.
-
-    Raises UsageError for a rate that has no drop-frame count.
-    """
-    if refresh_hz not in (Fraction(30000, 1001), Fraction(60000, 1001)):
-        raise UsageError(
-            f"drop-frame timecode must go with 29.97 or 59.94 Hz, got {float(refresh_hz):g} Hz; "
-            "write the last separator as a colon"
-        )
-    return 2 * round(refresh_hz) // 30
 
 
 def format_clock(seconds: float) -> str:

@@ -14,8 +14,8 @@ from pacerail.series import FrameSeries, SpanKind
 from pacerail.stats.target import infer_target_refreshes
 
 # A still span is a run of held refreshes longer than this; common practice, no published
-# source. Xu and Claypool (2024) and van Kester et al. name single freezes up to 0.36 s as
-# acceptable to viewers, so the limit lies clear above what still counts as playing.
+# source. It lies clear above the single freeze of 0.36 s that viewers still found
+# acceptable in the study of van Kester et al. (Delft University of Technology).
 STILL_LIMIT_S = 0.5
 
 # Lengths that differ by less than this are equal: 1e-6 refreshes are 17 ns at 60 Hz, far
