@@ -1,0 +1,177 @@
+"""Choosing an encoder in plain words, and opening its stream with the footage's tags."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from fractions import Fraction
+from pathlib import Path
+
+import av
+from av.codec.context import Flags
+
+from pacerail.compose.layout import LAYOUTS
+from pacerail.errors import UsageError
+
+CODECS = ("h264", "hevc", "prores", "ffv1")
+QUALITIES = ("draft", "standard", "high", "lossless")
+
+CONTAINER_OF_SUFFIX = {".mp4": "mp4", ".m4v": "mp4", ".mov": "mov", ".mkv": "matroska"}
+CONTAINERS_OF_CODEC = {
+    "h264": ("mp4", "mov", "matroska"),
+    "hevc": ("mp4", "mov", "matroska"),
+    "prores": ("mov", "matroska"),
+    "ffv1": ("matroska",),
+}
+
+# Presets and rate factors: common practice, no published source. crf 18 is where most
+# people stop seeing a difference on H.264; HEVC reaches the same two steps higher.
+_X264 = {
+    "draft": {"preset": "ultrafast", "crf": "26"},
+    "standard": {"preset": "veryfast", "crf": "18"},
+    "high": {"preset": "medium", "crf": "14"},
+    "lossless": {"preset": "veryfast", "qp": "0"},
+}
+_X265 = {
+    "draft": {"preset": "ultrafast", "crf": "28"},
+    "standard": {"preset": "veryfast", "crf": "20"},
+    "high": {"preset": "medium", "crf": "16"},
+    "lossless": {"preset": "veryfast", "x265-params": "lossless=1"},
+}
+# Fixed quantisers: the search that the encoder does by default takes four times as long
+# for the same quality.
+_PRORES_QUANTISER = {"draft": 8, "standard": 4, "high": 2}
+
+# Where an encoder lacks a pixel format: the one to go through instead, nearest first.
+_NEXT_FORMAT = {
+    "nv12": "yuv420p",
+    "p010le": "yuv420p10le",
+    "yuvj420p": "yuv420p",
+    "yuvj422p": "yuv422p",
+    "yuvj444p": "yuv444p",
+    "yuv420p12le": "yuv420p10le",
+    "yuv422p12le": "yuv422p10le",
+    "yuv444p12le": "yuv444p10le",
+    "gbrp10le": "gbrp",
+    "gbrp": "rgb24",
+    "rgb24": "bgr0",
+    "bgr0": "gbrp",
+    "uyvy422": "yuv422p",
+    "yuyv422": "yuv422p",
+    "gray": "yuv420p",
+} | dict.fromkeys(("rgba", "bgra", "argb", "abgr", "rgb0", "0rgb", "0bgr", "bgr24"), "rgb24")
+
+
+@dataclass(frozen=True)
+class EncoderChoice:
+    """What to encode with, in the words of the command line.
+
+    Raises UsageError for a word that is not known or a quality that the codec lacks.
+    """
+
+    codec: str = "h264"
+    quality: str = "standard"
+
+    def __post_init__(self) -> None:
+        if self.codec not in CODECS:
+            raise UsageError(
+                f"codec must be one of {', '.join(CODECS)}, got {self.codec}; choose one of these"
+            )
+        if self.quality not in QUALITIES:
+            raise UsageError(
+                f"quality must be one of {', '.join(QUALITIES)}, got {self.quality}; "
+                "choose one of these"
+            )
+        if self.codec == "prores" and self.quality == "lossless":
+            raise UsageError(
+                "quality must be draft, standard or high for prores, got lossless; "
+                "use ffv1 for a lossless file"
+            )
+
+
+DEFAULT_ENCODER = EncoderChoice()
+
+
+@dataclass(frozen=True)
+class EncoderSetup:
+    """The library's name of an encoder and how to set it for one choice."""
+
+    name: str
+    pixel_format: str
+    options: dict[str, str] = field(default_factory=dict)
+    quantiser: int | None = None
+
+
+def container_format_of(path: Path) -> str:
+    """Container told by a file name. Raises UsageError for an unknown suffix."""
+    try:
+        return CONTAINER_OF_SUFFIX[path.suffix.lower()]
+    except KeyError:
+        raise UsageError(
+            f"output name must end in {', '.join(CONTAINER_OF_SUFFIX)}, got {path.name}; "
+            "choose one of these containers"
+        ) from None
+
+
+def check_container(choice: EncoderChoice, container_format: str) -> None:
+    """Raise UsageError if the container does not take the codec."""
+    containers = CONTAINERS_OF_CODEC[choice.codec]
+    if container_format not in containers:
+        raise UsageError(
+            f"container must be one that takes {choice.codec} ({', '.join(containers)}), "
+            f"got {container_format}; change the file name or the codec"
+        )
+
+
+def encoder_setup(choice: EncoderChoice, source_format: str) -> EncoderSetup:
+    """Encoder and pixel format for footage of a format, which is kept wherever possible."""
+    if choice.codec == "prores":
+        quantiser = _PRORES_QUANTISER[choice.quality]
+        return EncoderSetup("prores_ks", "yuv422p10le", {"profile": "hq"}, quantiser)
+    is_rgb = source_format in LAYOUTS and LAYOUTS[source_format].is_rgb
+    if choice.codec == "h264":
+        name, options = ("libx264rgb" if is_rgb else "libx264"), dict(_X264[choice.quality])
+    elif choice.codec == "hevc":
+        name, options = "libx265", dict(_X265[choice.quality])
+        given = options.get("x265-params")
+        options["x265-params"] = ":".join(filter(None, (given, "log-level=none")))
+    else:
+        name, options = "ffv1", {"level": "3", "slices": "16", "slicecrc": "1"}
+    return EncoderSetup(name, _nearest_format(name, source_format), options)
+
+
+def add_video_stream(
+    output: av.container.OutputContainer,
+    setup: EncoderSetup,
+    *,
+    width: int,
+    height: int,
+    rate: Fraction,
+    time_base: Fraction,
+) -> av.VideoStream:
+    """Open an encoder for pictures of a size; colour tags are still to be set."""
+    stream = output.add_stream(setup.name, rate=rate, time_base=time_base, options=setup.options)
+    assert isinstance(stream, av.VideoStream)
+    stream.width, stream.height, stream.pix_fmt = width, height, setup.pixel_format
+    context = stream.codec_context
+    context.thread_type = "AUTO"
+    context.flags |= Flags.frame_duration
+    if setup.quantiser is not None:
+        context.flags |= Flags.qscale
+        context.global_quality = setup.quantiser
+    if setup.name == "libx265" and output.format.name in ("mp4", "mov"):
+        context.codec_tag = "hvc1"  # the tag that editing programs and phones accept
+    return stream
+
+
+def _nearest_format(encoder: str, source_format: str) -> str:
+    formats = av.Codec(encoder, "w").video_formats or []
+    supported = {known.name for known in formats} & LAYOUTS.keys()
+    candidate = source_format
+    for _ in _NEXT_FORMAT:
+        if candidate in supported:
+            return candidate
+        candidate = _NEXT_FORMAT.get(candidate, candidate)
+    raise UsageError(
+        f"footage must be in a pixel format that can be encoded, got {source_format}; "
+        "convert it to 4:2:0, 4:2:2 or 4:4:4 first"
+    )
