@@ -7,6 +7,7 @@ from functools import lru_cache
 
 import av
 import numpy as np
+from numpy.typing import NDArray
 
 from pacerail.errors import InputError
 from pacerail.picture import Luma
@@ -63,9 +64,10 @@ class LumaLayout:
             (plane.line_size, self.step),
         )
         if self.step != self.dtype.itemsize:
-            return np.ascontiguousarray(raw)
+            return raw.copy()
         if self.shift or not self.dtype.isnative:
-            return np.right_shift(raw, self.shift, dtype=np.uint16)
+            shifted: NDArray[np.uint16] = np.right_shift(raw, self.shift, dtype=np.uint16)
+            return shifted
         raw.flags.writeable = False
         return raw
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 from contextlib import suppress
 from fractions import Fraction
@@ -20,6 +21,7 @@ from pacerail.capture.luma import luma_layout
 from pacerail.capture.refresh_rate import find_refresh_rate
 from pacerail.errors import InputError
 from pacerail.timebase import snap_rate
+from pacerail.timecode import is_timecode
 
 # Containers of recordings and raw video. Playlists, text and network formats stay out: a
 # capture must never make the reader open other files.
@@ -105,6 +107,18 @@ def open_capture(
     return Capture(info, container, video, notes, allow_interlaced=allow_interlaced)
 
 
+def check_file(path: Path) -> None:
+    """Raise InputError unless there is a file with something in it that can be read."""
+    if path.is_dir():
+        raise InputError(f"capture must be a file, got the folder {path}; name a video in it")
+    if not path.exists():
+        raise InputError(f"capture must exist, got {path}; check the name and the folder")
+    if not os.access(path, os.R_OK):
+        raise InputError(f"capture must be readable, got {path}; change its permissions")
+    if path.is_file() and path.stat().st_size == 0:
+        raise InputError(f"capture must hold a video, got the empty file {path}; record it again")
+
+
 def interlaced_error(path: Path) -> InputError:
     """The refusal of material whose pictures hold two moments each."""
     return InputError(
@@ -117,8 +131,7 @@ def _open_container(
     path: Path, hwaccel: str | None = None
 ) -> tuple[InputContainer, tuple[str, ...]]:
     """Opened container, with notes on a hardware decoder that could not be had."""
-    if path.is_file() and path.stat().st_size == 0:
-        raise InputError(f"capture must hold a video, got the empty file {path}; record it again")
+    check_file(path)
     notes: tuple[str, ...] = ()
     device = None
     if hwaccel:
@@ -128,14 +141,6 @@ def _open_container(
             notes = (f"hardware decoder {hwaccel} cannot be used ({error}); decoded in software",)
     try:
         return av.open(f"file:{path}", options=OPTIONS, hwaccel=device), notes
-    except (FileNotFoundError, NotADirectoryError):
-        raise InputError(f"capture must exist, got {path}; check the name and the folder") from None
-    except IsADirectoryError:
-        raise InputError(
-            f"capture must be a file, got the folder {path}; name a video in it"
-        ) from None
-    except PermissionError:
-        raise InputError(f"capture must be readable, got {path}; change its permissions") from None
     except (ValueError, OSError) as error:
         reason = getattr(error, "strerror", None) or error
         raise InputError(
@@ -250,6 +255,6 @@ def _start_timecode(container: InputContainer, video: VideoStream) -> str | None
     """Timecode tag of the stream, the file, or a timecode track beside it."""
     for metadata in (video.metadata, container.metadata, *(s.metadata for s in container.streams)):
         for key, value in metadata.items():
-            if key.lower() == "timecode":
+            if key.lower() == "timecode" and is_timecode(value):
                 return value
     return None

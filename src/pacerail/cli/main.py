@@ -1,0 +1,75 @@
+"""The command `pacerail`: its subcommands, and the one place where errors become words.
+
+Exit status: 0 done, 2 wrong usage, 1 could not do it, 130 after Ctrl-C, 143 after SIGTERM.
+"""
+
+from __future__ import annotations
+
+import signal
+import sys
+from collections.abc import Sequence
+from types import FrameType
+from typing import NoReturn
+
+import click
+from click.exceptions import NoArgsIsHelpError
+
+from pacerail import __version__
+from pacerail.cli.csv import csv
+from pacerail.cli.measure import measure
+from pacerail.cli.overlay import overlay
+from pacerail.cli.strip import strip
+from pacerail.errors import OutputError, PacerailError
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.version_option(__version__, prog_name="pacerail", message="%(prog)s %(version)s")
+def commands() -> None:
+    """Measure the frame timing of a screen capture and put it onto the footage.
+
+    Times are written as seconds (83.5), mm:ss.mmm, hh:mm:ss.mmm or timecode hh:mm:ss:ff,
+    counted from the first picture. Regions are fractions of the picture: x,y,width,height.
+    """
+
+
+for command in (measure, csv, strip, overlay):
+    commands.add_command(command)
+
+
+def main(arguments: Sequence[str] | None = None) -> NoReturn:
+    """Run one command and leave with its exit status."""
+    signal.signal(signal.SIGTERM, _terminate)
+    sys.exit(_run(arguments))
+
+
+def _run(arguments: Sequence[str] | None) -> int:
+    """Exit status of a command, with every error it can meet told in one line."""
+    try:
+        status = commands.main(arguments, prog_name="pacerail", standalone_mode=False)
+        sys.stdout.flush()
+    except NoArgsIsHelpError as error:
+        click.echo(error.format_message(), err=True)
+        return error.exit_code
+    except click.ClickException as error:
+        return _fail(error.format_message(), error.exit_code)
+    except PacerailError as error:
+        return _fail(str(error), error.exit_code)
+    except click.Abort:
+        return 128 + signal.SIGINT
+    except BrokenPipeError:
+        # Whoever read the output has seen enough; nothing is left to flush at exit.
+        sys.stdout = None
+        return 1
+    except OSError as error:
+        return _fail(str(error), OutputError.exit_code)
+    return status if isinstance(status, int) else 0
+
+
+def _fail(message: str, status: int) -> int:
+    click.echo(f"Error: {message}", err=True)
+    return status
+
+
+def _terminate(number: int, _: FrameType | None) -> NoReturn:
+    """Leave by an exception, so that unfinished outputs are cleared away."""
+    sys.exit(128 + number)

@@ -1,0 +1,117 @@
+"""Options that several commands share, read from text once, here at the edge."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from fractions import Fraction
+from pathlib import Path
+from typing import Any
+
+import click
+
+from pacerail.errors import UsageError
+from pacerail.timebase import format_clock, parse_rate, parse_time, seconds_to_refresh
+
+Decorator = Callable[[Callable[..., Any]], Callable[..., Any]]
+
+
+def parsed(parse: Callable[[str], Any]) -> Callable[[click.Context, click.Parameter, Any], Any]:
+    """Callback that reads an option, or each of a repeated one, with one of our own parsers."""
+
+    def callback(_: click.Context, __: click.Parameter, value: Any) -> Any:
+        if isinstance(value, tuple):
+            return tuple(parse(text) for text in value)
+        return None if value is None else parse(value)
+
+    return callback
+
+
+def parse_duration(text: str) -> float:
+    """Seconds from ``1``, ``0.25``, ``1s`` or ``250ms``. Raises UsageError on anything else."""
+    match = re.fullmatch(r"(\d+(?:\.\d+)?|\.\d+)\s*(ms|s)?", text.strip())
+    if not match or float(match[1]) <= 0:
+        raise UsageError(
+            f"duration must be a positive number of seconds, got {text!r}; "
+            "write for example 1, 0.5s or 250ms"
+        )
+    return float(match[1]) / (1000 if match[2] == "ms" else 1)
+
+
+FILE = click.Path(path_type=Path)
+TABLES = ("refreshes", "frames", "rates", "summary")
+
+
+def _together(*options: Decorator) -> Decorator:
+    def decorate(command: Callable[..., Any]) -> Callable[..., Any]:
+        for option in reversed(options):
+            command = option(command)
+        return command
+
+    return decorate
+
+
+overwrite_option = click.option("--overwrite", is_flag=True, help="Replace what is there already.")
+
+segment_options = _together(
+    click.option(
+        "--from", "start", metavar="T", help="Start of the segment; else the first picture."
+    ),
+    click.option("--to", "end", metavar="T", help="End of the segment; else the last picture."),
+)
+
+target_option = click.option(
+    "--target-fps",
+    callback=parsed(parse_rate),
+    metavar="F",
+    help="Frame rate the program aims at; inferred from the frames if left out.",
+)
+
+window_options = _together(
+    click.option(
+        "--window",
+        callback=parsed(parse_duration),
+        metavar="T",
+        default="1s",
+        show_default=True,
+        help="Window of the rolling frame rate.",
+    ),
+    click.option("--centred", is_flag=True, help="Centre that window instead of trailing."),
+)
+
+style_option = click.option(
+    "--style", metavar="S", default="quay", show_default=True, help="A shipped style, or a file."
+)
+
+label_option = click.option(
+    "--label", metavar="TEXT", help="Name of the platform; else that of the capture."
+)
+
+
+def segment_refreshes(
+    start: str | None, end: str | None, refresh_hz: Fraction, refreshes: int
+) -> tuple[int, int]:
+    """First and end refresh of the segment that two times, as written, enclose.
+
+    An end beyond the capture is the end of the capture.
+    Raises UsageError when the times are no times, or enclose nothing of the capture.
+    """
+    start_s = parse_time(start, refresh_hz) if start else Fraction(0)
+    end_s = parse_time(end, refresh_hz) if end else None
+    first = seconds_to_refresh(start_s, refresh_hz)
+    last = refreshes if end_s is None else min(seconds_to_refresh(end_s, refresh_hz), refreshes)
+    if end_s is not None and end_s <= start_s:
+        raise UsageError(
+            f"segment must start before it ends, got --from {start or 0} --to {end}; swap them"
+        )
+    if first >= refreshes:
+        raise UsageError(
+            f"segment must start inside the capture, got --from {start}; it is "
+            f"{format_clock(float(refreshes / refresh_hz))} long"
+        )
+    if first >= last:
+        raise UsageError(
+            f"segment must hold the start of a refresh, got --from {start} --to {end}; "
+            f"make it at least {float(1000 / refresh_hz):.1f} ms long"
+        )
+    return first, last

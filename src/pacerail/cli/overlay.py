@@ -1,0 +1,83 @@
+"""`pacerail overlay`: the tiles burned into the footage, or alone with an alpha channel."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from pathlib import Path
+
+import click
+
+from pacerail.cli.options import (
+    FILE,
+    label_option,
+    overwrite_option,
+    segment_options,
+    segment_refreshes,
+    style_option,
+    target_option,
+    window_options,
+)
+
+CODECS = ("h264", "hevc", "prores", "ffv1")
+ALPHA_CODECS = ("prores", "animation", "png", "vp9")
+QUALITIES = ("draft", "standard", "high", "lossless")
+
+
+@click.command()
+@click.argument("capture", type=FILE)
+@click.option("--record", type=FILE, metavar="RECORD", help="Record of this capture.")
+@segment_options
+@style_option
+@label_option
+@target_option
+@window_options
+@click.option("--alpha", is_flag=True, help="The overlay alone, as a clip with an alpha channel.")
+@click.option(
+    "--codec",
+    type=click.Choice(tuple(dict.fromkeys(CODECS + ALPHA_CODECS))),
+    help=f"{', '.join(CODECS)}; with --alpha {', '.join(ALPHA_CODECS)}. Default: h264, prores.",
+)
+@click.option(
+    "--quality",
+    type=click.Choice(QUALITIES),
+    default="standard",
+    show_default=True,
+    help="Of burned-in footage.",
+)
+@click.option("-o", "--output", type=FILE, metavar="OUT", required=True, help="The clip.")
+@overwrite_option
+def overlay(
+    capture: Path,
+    record: Path | None,
+    start: str | None,
+    end: str | None,
+    style: str,
+    label: str | None,
+    target_fps: Fraction | None,
+    window: float,
+    centred: bool,
+    alpha: bool,
+    codec: str | None,
+    quality: str,
+    output: Path,
+    overwrite: bool,
+) -> None:
+    """Put the tiles onto CAPTURE, measuring it first if no record fits."""
+    from pacerail.cli.terminal import TerminalWatcher
+    from pacerail.pipeline.clips import plan_clip, write_clip
+    from pacerail.pipeline.drawing import load_graphic
+    from pacerail.pipeline.measuring import expected_refreshes, measure_or_reuse
+    from pacerail.pipeline.tracks import SeriesSettings
+
+    # Whatever is wrong with the request is found before the long work.
+    refresh_hz, refreshes = expected_refreshes(capture)
+    segment_refreshes(start, end, refresh_hz, refreshes)
+    graphic = load_graphic(
+        style, label or capture.stem, SeriesSettings(target_fps, window, centred)
+    )
+    plan = plan_clip(output, alpha=alpha, codec=codec, quality=quality, overwrite=overwrite)
+
+    watcher = TerminalWatcher()
+    found = measure_or_reuse(capture, record, watcher=watcher)
+    first, last = segment_refreshes(start, end, found.refresh_hz, found.refreshes)
+    write_clip(capture, found, graphic, first, last, plan, watcher)

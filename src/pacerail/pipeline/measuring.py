@@ -1,0 +1,197 @@
+"""From a capture to its timing record, or to the record that is already there."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from pathlib import Path
+
+import pacerail
+from pacerail.capture.fingerprint import fingerprint
+from pacerail.capture.info import CaptureInfo
+from pacerail.capture.open import check_file, open_capture
+from pacerail.capture.reader import pictures
+from pacerail.detect.detector import DetectorSettings, detect
+from pacerail.errors import InputError, OutputError
+from pacerail.files import check_writable
+from pacerail.picture import Picture
+from pacerail.pipeline.watcher import QUIET, Watcher
+from pacerail.record import Source, TimingRecord, load_record
+from pacerail.region import Region
+from pacerail.scanout import scan_out_of_height
+
+RECORD_SUFFIX = ".timing.npz"
+
+
+@dataclass(frozen=True)
+class MeasureSettings:
+    """How to read a capture and what to look at in it."""
+
+    refresh_hz: Fraction | None = None
+    """Overrides the refresh rate found in the file."""
+    target_fps: Fraction | None = None
+    """Frame rate the program aims at; None leaves it to be inferred."""
+    watch: Region | None = None
+    """The only part of the picture to look at; None for all of it."""
+    ignore: tuple[Region, ...] = ()
+    """Parts to leave out."""
+    allow_interlaced: bool = False
+    hwaccel: str | None = None
+    """Hardware decoder to try."""
+
+
+DEFAULTS = MeasureSettings()
+
+
+def record_path(capture: Path) -> Path:
+    """Where the record of a capture lies unless told otherwise: ``NAME.timing.npz`` beside it."""
+    return capture.with_name(capture.stem + RECORD_SUFFIX)
+
+
+def measure(
+    path: Path, settings: MeasureSettings = DEFAULTS, watcher: Watcher = QUIET
+) -> TimingRecord:
+    """Decode a capture once and keep everything that its pictures say about timing.
+
+    What reading met is told to `watcher` and kept in the record's notes.
+    Raises InputError when the file is no capture that can be measured.
+    """
+    with open_capture(
+        path,
+        refresh_hz=settings.refresh_hz,
+        allow_interlaced=settings.allow_interlaced,
+        hwaccel=settings.hwaccel,
+    ) as capture:
+        info = capture.info
+        reader = pictures(capture)
+        with watcher.task(f"measuring {path.name}", _expected_pictures(info)) as advance:
+            detection = detect(
+                _counted(reader, advance),
+                DetectorSettings(watch=settings.watch, ignore=settings.ignore),
+            )
+    notes = (*capture.notes, *reader.report.sentences(), *detection.notes)
+    for sentence in notes:
+        watcher.notice(sentence)
+    return TimingRecord(
+        source=Source(
+            name=path.name,
+            size_bytes=info.size_bytes,
+            fingerprint=fingerprint(path),
+            codec=info.codec,
+            picture_width=info.width,
+            picture_height=info.height,
+        ),
+        refresh_hz=info.refresh_hz,
+        time_base=info.time_base,
+        scan_out=scan_out_of_height(info.height),
+        pts=detection.pts,
+        verdict=detection.verdict,
+        score=detection.score,
+        margin=detection.margin,
+        margin_limit=detection.margin_limit,
+        flip_refresh=detection.flip_refresh,
+        tear_row=detection.tear_row,
+        target_fps=settings.target_fps,
+        settings={"pacerail": pacerail.__version__, **detection.settings},
+        notes=(f"refresh rate: {info.refresh_hz_reason}", *notes),
+        start_timecode=info.start_timecode,
+    )
+
+
+def measure_to_file(
+    path: Path,
+    output: Path | None = None,
+    settings: MeasureSettings = DEFAULTS,
+    watcher: Watcher = QUIET,
+    *,
+    overwrite: bool = False,
+) -> TimingRecord:
+    """Measure a capture and save the record, beside it if no `output` is given.
+
+    Raises InputError for the capture, OutputError or UsageError for the output, the latter
+    before any work is done.
+    """
+    check_file(path)
+    output = output or record_path(path)
+    check_writable(output, overwrite=overwrite)
+    record = measure(path, settings, watcher)
+    record.save(output, overwrite=overwrite)
+    return record
+
+
+def measure_or_reuse(
+    path: Path,
+    given: Path | None = None,
+    settings: MeasureSettings = DEFAULTS,
+    watcher: Watcher = QUIET,
+) -> TimingRecord:
+    """The record `given`, the one beside the capture, or a fresh one that is left beside it.
+
+    Raises InputError when the given record is not of this capture.
+    """
+    check_file(path)
+    if given is not None:
+        record = load_record(given)
+        if not _is_of(record, path):
+            raise InputError(
+                f"record must be of the capture {path}, got one of {record.source.name} in "
+                f"{given}; measure this capture, or name its own record"
+            )
+        return _aimed(record, settings)
+    beside = record_path(path)
+    may_replace = False
+    if beside.exists():
+        record = load_record(beside)
+        if _is_of(record, path):
+            return _aimed(record, settings)
+        may_replace = record.source.name == path.name
+        watcher.notice(f"{beside.name} is of another capture or an older one; measuring again")
+    record = measure(path, settings, watcher)
+    _keep(record, beside, may_replace, watcher)
+    return record
+
+
+def expected_refreshes(path: Path) -> tuple[Fraction, int]:
+    """Refresh rate of a capture and about how many refreshes its header promises.
+
+    Raises InputError when the file is no capture.
+    """
+    with open_capture(path, allow_interlaced=True) as capture:
+        return capture.info.refresh_hz, _expected_pictures(capture.info) or sys.maxsize
+
+
+def _is_of(record: TimingRecord, path: Path) -> bool:
+    """True when the capture still is the file that the record was made from."""
+    return record.source.fingerprint == fingerprint(path)
+
+
+def _aimed(record: TimingRecord, settings: MeasureSettings) -> TimingRecord:
+    """The record with the target that this request names, if it names one."""
+    if settings.target_fps is None:
+        return record
+    return replace(record, target_fps=settings.target_fps)
+
+
+def _keep(record: TimingRecord, beside: Path, may_replace: bool, watcher: Watcher) -> None:
+    """Leave a record beside its capture if that takes nothing away from anyone."""
+    if beside.exists() and not may_replace:
+        watcher.notice(f"the new record is not kept: {beside.name} is another capture's")
+        return
+    try:
+        record.save(beside, overwrite=may_replace)
+    except OutputError as error:
+        watcher.notice(f"the new record is not kept: {error}")
+
+
+def _expected_pictures(info: CaptureInfo) -> int | None:
+    if info.stated_duration_s is not None:
+        return round(info.stated_duration_s * info.refresh_hz)
+    return info.stated_pictures
+
+
+def _counted(pictures: Iterator[Picture], advance: Callable[[int], None]) -> Iterator[Picture]:
+    for picture in pictures:
+        yield picture
+        advance(picture.refresh + 1)
