@@ -1,0 +1,116 @@
+"""A drawing surface in whole pixels: the few marks that everything here is made of.
+
+Boxes, hatching and polygons are drawn without anti-aliasing, so that a copy shifted by
+whole pixels is the same drawing; only letters have soft edges.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from pacerail.draw.colour import Colour
+from pacerail.draw.lettering import Label, Weight, font, skia_colour, text_width
+from pacerail.draw.library import load_skia
+from pacerail.patch import Image
+
+
+class Box(NamedTuple):
+    """A rectangle in whole pixels."""
+
+    x: int
+    y: int
+    width: int
+    height: int
+
+    @property
+    def right(self) -> int:
+        """First column to the right of the box."""
+        return self.x + self.width
+
+    @property
+    def bottom(self) -> int:
+        """First row below the box."""
+        return self.y + self.height
+
+
+class Canvas:
+    """Draws onto a Skia canvas, be it of pixels, of a vector page or of any other kind."""
+
+    def __init__(self, target: Any) -> None:
+        self._target = target
+        self._skia = load_skia()
+
+    def box(self, box: Box, colour: Colour) -> None:
+        """Fill a box."""
+        self._target.drawRect(self._skia.Rect.MakeXYWH(*box), self._paint(colour))
+
+    def outline(self, box: Box, thickness: int, colour: Colour) -> None:
+        """Draw the inner border of a box."""
+        across, down = min(thickness, box.width), min(thickness, box.height)
+        self.box(Box(box.x, box.y, box.width, down), colour)
+        self.box(Box(box.x, box.bottom - down, box.width, down), colour)
+        inner = box.height - 2 * down
+        if inner > 0:
+            self.box(Box(box.x, box.y + down, across, inner), colour)
+            self.box(Box(box.right - across, box.y + down, across, inner), colour)
+
+    def polygon(self, points: Sequence[tuple[float, float]], colour: Colour) -> None:
+        """Fill a polygon."""
+        skia = self._skia
+        path = skia.Path.Polygon([skia.Point(x, y) for x, y in points], True)
+        self._target.drawPath(path, self._paint(colour))
+
+    @contextmanager
+    def clipped(self, box: Box) -> Iterator[None]:
+        """Keep everything drawn in the block inside the box."""
+        self._target.save()
+        self._target.clipRect(self._skia.Rect.MakeXYWH(*box), doAntiAlias=False)
+        try:
+            yield
+        finally:
+            self._target.restore()
+
+    def text(
+        self,
+        text: str,
+        x: float,
+        baseline: float,
+        size: float,
+        colour: Colour,
+        *,
+        weight: Weight = "Medium",
+        align: float = 0.0,
+    ) -> None:
+        """Draw one line in the shipped face; `align` 0 starts, 0.5 centres, 1 ends it at x."""
+        x -= align * text_width(text, size, weight)
+        paint = self._skia.Paint(Color=skia_colour(colour), AntiAlias=True)
+        self._target.drawString(text, x, baseline, font(size, weight), paint)
+
+    def label(self, label: Label, x: float, baseline: float, colour: Colour) -> None:
+        """Draw a fitted label from x on."""
+        label.paint(self._target, x, baseline, colour)
+
+    def _paint(self, colour: Colour) -> Any:
+        return self._skia.Paint(Color=skia_colour(colour), AntiAlias=False)
+
+
+def draw_image(width: int, height: int, ground: Colour, paint: Callable[[Canvas], None]) -> Image:
+    """A finished image: `paint` on a ground of one colour.
+
+    width, height : even, pixels.
+    """
+    skia = load_skia()
+    rgba = np.zeros((height, width, 4), np.uint8)
+    # The surface borrows the array, so both live until the drawing is flushed.
+    surface = skia.Surface(
+        rgba, colorType=skia.kRGBA_8888_ColorType, alphaType=skia.kPremul_AlphaType
+    )
+    with surface as target:
+        target.clear(skia_colour(ground))
+        paint(Canvas(target))
+    surface.flushAndSubmit()
+    return Image(rgba)

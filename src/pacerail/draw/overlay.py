@@ -1,0 +1,106 @@
+"""The overlay: for each refresh a few rectangles of finished images.
+
+Nothing is drawn per picture unless it is new: the strip moves as parts of stretches drawn
+before, and a readout is drawn again only when one of its numbers changes.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from fractions import Fraction
+
+from pacerail.draw.cache import Recent
+from pacerail.draw.canvas import Canvas, draw_image
+from pacerail.draw.furniture import draw_gutter, draw_needle
+from pacerail.draw.layout import Layout, lay_out
+from pacerail.draw.readout import Reading, Readout
+from pacerail.draw.scale import design_unit, scale_for
+from pacerail.draw.stretches import Stretches
+from pacerail.draw.style import Style
+from pacerail.draw.track import Track
+from pacerail.errors import UsageError
+from pacerail.patch import Image, Patch, whole
+
+
+class Overlay:
+    """Draws one or two tracks in a style on a canvas of a given size.
+
+    first_refresh, end_refresh : the segment shown, in refreshes of the first track, which
+    also sets the pace of the pictures.
+    Raises UsageError when the overlay does not fit the canvas.
+    """
+
+    def __init__(
+        self,
+        tracks: Sequence[Track],
+        style: Style,
+        width: int,
+        height: int,
+        *,
+        first_refresh: int,
+        end_refresh: int,
+    ) -> None:
+        if not 1 <= len(tracks) <= 2:
+            raise UsageError(
+                f"overlay must show one or two platforms, got {len(tracks)}; leave some out"
+            )
+        self._tracks = tuple(tracks)
+        self._style = style
+        self._refresh_hz = tracks[0].series.refresh_hz
+        unit = design_unit(width, height)
+        scale = scale_for(self._refresh_hz, style.lane.pixels_per_ms, unit)
+        self._readouts = [Readout(track, style, unit) for track in tracks]
+        self._layout = lay_out(style, width, height, self._readouts, scale)
+        self._labels = [
+            readout.fitted_label(panel.content.width, stacked=self._layout.stacked)
+            for readout, panel in zip(self._readouts, self._layout.panels, strict=True)
+        ]
+        self._stretches = Stretches(self._tracks, style, self._layout, scale)
+        self._panels: Recent[Image] = Recent(8)
+        self._refreshes_per_change = math.ceil(
+            self._refresh_hz / Fraction(style.readout.changes_per_second)
+        )
+        self._gutter = draw_gutter(self._layout, style)
+        self._needle = draw_needle(self._layout, style, unit)
+
+    @property
+    def layout(self) -> Layout:
+        """Where everything lies."""
+        return self._layout
+
+    @property
+    def rectangle(self) -> tuple[int, int, int, int]:
+        """x, y, width and height that hold everything drawn; even."""
+        rail = self._layout.rail
+        return rail.x, rail.y, rail.width, rail.height
+
+    def patches(self, refresh: int) -> list[Patch]:
+        """What to paint, in order, on the picture of a refresh of the first track."""
+        layout = self._layout
+        return [
+            *(
+                whole(self._panel(number, refresh), panel.box.x, panel.box.y)
+                for number, panel in enumerate(layout.panels)
+            ),
+            *self._stretches.window(refresh),
+            whole(self._gutter, layout.gutter.x, layout.gutter.y),
+            whole(self._needle, *layout.needle_corner(self._needle)),
+        ]
+
+    def _panel(self, number: int, refresh: int) -> Image:
+        """The readout of a track, as it was at the last moment when numbers may change."""
+        track = self._tracks[number]
+        moment = refresh - refresh % self._refreshes_per_change
+        own = int(moment * track.series.refresh_hz / self._refresh_hz)
+        reading = self._readouts[number].reading(min(own, track.series.refreshes - 1))
+        return self._panels.get((number, reading), lambda: self._draw_panel(number, reading))
+
+    def _draw_panel(self, number: int, reading: Reading) -> Image:
+        panel, readout = self._layout.panels[number], self._readouts[number]
+        draw = readout.draw_stacked if self._layout.stacked else readout.draw_abreast
+
+        def paint(canvas: Canvas) -> None:
+            draw(canvas, panel.content, reading, self._labels[number])
+
+        return draw_image(panel.box.width, panel.box.height, self._style.plate_colour, paint)
