@@ -79,7 +79,8 @@ def luma_layout(pixel_format: str) -> LumaLayout:
         offset, step = _PACKED[pixel_format]
         return LumaLayout(0, np.dtype(np.uint8), offset, step, 0, 8)
     layout = av.VideoFormat(pixel_format)
-    luma = layout.components[0]
+    # Planar RGB is listed as R, G, B whatever plane each lies in.
+    luma = layout.components[1 if layout.is_rgb and layout.is_planar else 0]
     sampled = layout.is_planar or len(layout.components) == 1
     if not sampled or layout.has_palette or layout.is_bayer or not 8 <= luma.bits <= 16:
         raise InputError(

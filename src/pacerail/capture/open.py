@@ -132,15 +132,15 @@ def _open_container(
 ) -> tuple[InputContainer, tuple[str, ...]]:
     """Opened container, with notes on a hardware decoder that could not be had."""
     check_file(path)
+    name = f"file:{path}"
     notes: tuple[str, ...] = ()
-    device = None
     if hwaccel:
         try:
-            device = HWAccel(hwaccel)
-        except (ValueError, av.FFmpegError) as error:
+            return av.open(name, options=OPTIONS, hwaccel=HWAccel(hwaccel)), notes
+        except (ValueError, OSError, NotImplementedError) as error:
             notes = (f"hardware decoder {hwaccel} cannot be used ({error}); decoded in software",)
     try:
-        return av.open(f"file:{path}", options=OPTIONS, hwaccel=device), notes
+        return av.open(name, options=OPTIONS), notes
     except (ValueError, OSError) as error:
         reason = getattr(error, "strerror", None) or error
         raise InputError(
