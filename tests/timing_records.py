@@ -67,7 +67,8 @@ def record_of_holds(
 def records(draw: st.DrawFn, *, max_refreshes: int = 300, with_cuts: bool = True) -> TimingRecord:
     """Random records: clean and torn flips, several a refresh, faults and new parts."""
     n = draw(st.integers(1, max_refreshes))
-    refresh_hz = draw(st.sampled_from([Fraction(60), Fraction(60000, 1001), Fraction(50), 120]))
+    rates = [Fraction(60), Fraction(60000, 1001), Fraction(50), Fraction(120)]
+    refresh_hz = draw(st.sampled_from(rates))
     seed = draw(st.integers(0, 2**32 - 1))
     flip_share = draw(st.sampled_from([0.0, 0.05, 0.5, 0.95, 1.0]))
     torn_share = draw(st.sampled_from([0.0, 0.3, 1.0]))

@@ -29,7 +29,7 @@ class EventKind(StrEnum):
     """What happened."""
 
     STALL = "stall"
-    """A late frame that missed at least two refreshes."""
+    """A late frame that stayed long enough to be felt."""
     TEAR = "tear"
     """A flip in the middle of a refresh."""
     STILL_SPAN = "still span"
@@ -50,5 +50,45 @@ class Event:
     refresh: int
     """Refresh in which it starts."""
     size: float
+    """Missed refreshes of a stall, row of a tear, refreshes of everything else."""
     unit: str
-    """What `size` counts: missed refreshes, a row, milliseconds or refreshes."""
+    """``refreshes`` or ``row``."""
+
+
+@dataclass(frozen=True)
+class Fact:
+    """One thing that may be said about a segment."""
+
+    topic: str
+    sentence: str
+    """For a speaker: numbers rounded as people say them."""
+    exact: str
+    """The exact numbers behind it."""
+    times_s: tuple[tuple[float, float], ...]
+    """Where in the footage it can be checked: start and end of each stretch."""
+
+
+@dataclass(frozen=True)
+class Difference:
+    """One figure of two segments side by side."""
+
+    key: str
+    unit: str
+    definition: str
+    first: float | str
+    """The figure of the first segment, or why it has none."""
+    second: float | str
+    difference: float | str
+    """First minus second, or why it cannot be told."""
+    lower: float | str
+    """Lower end of the 95 % interval of the difference, or why there is none."""
+    upper: float | str
+
+    @property
+    def is_told_apart(self) -> bool:
+        """True where the whole interval lies on one side of zero."""
+        return (
+            not isinstance(self.lower, str)
+            and not isinstance(self.upper, str)
+            and (self.lower > 0.0 or self.upper < 0.0)
+        )

@@ -8,15 +8,16 @@ A field is empty where there is no value.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from pacerail.figure import Figure
+from pacerail.figure import Difference, Event, Figure
 from pacerail.record import TimingRecord, Verdict
 from pacerail.series import FrameSeries
+from pacerail.timecode import Timecode
 
 Row = tuple[str, ...]
 
@@ -84,6 +85,62 @@ def summary_table(figures: Iterable[Figure]) -> Table:
     return Table(
         ("figure", "value", "unit", "definition"),
         ((each.key, value_text(each.value), each.unit, each.definition) for each in figures),
+    )
+
+
+def events_table(events: Iterable[Event]) -> Table:
+    """What happened, with start, end, kind and size."""
+    return Table(
+        ("start_s", "end_s", "kind", "size", "unit", "refresh"),
+        (
+            (
+                f"{each.start_s:.9f}",
+                f"{each.end_s:.9f}",
+                each.kind.value,
+                _shortest(round(each.size, 6)),
+                each.unit,
+                str(each.refresh),
+            )
+            for each in events
+        ),
+    )
+
+
+def differences_table(differences: Iterable[Difference], first: str, second: str) -> Table:
+    """Figures of two segments side by side; `first` and `second` are their labels."""
+    return Table(
+        ("figure", first, second, "difference", "lower", "upper", "unit", "definition"),
+        (
+            (
+                each.key,
+                *map(
+                    value_text,
+                    (each.first, each.second, each.difference, each.lower, each.upper),
+                ),
+                each.unit,
+                each.definition,
+            )
+            for each in differences
+        ),
+    )
+
+
+def definitions_table(definitions: Iterable[tuple[str, str, str]]) -> Table:
+    """Key, unit and definition in words of every figure."""
+    return Table(("figure", "unit", "definition"), definitions)
+
+
+def with_timecode(table: Table, timecode: Timecode) -> Table:
+    """The table with one more column, last: the label of the row's refresh.
+
+    Raises ValueError for a table without a column of refreshes.
+    """
+    if "refresh" not in table.header:
+        raise ValueError(f"a table with timecode must have refreshes, got {table.header}")
+    column = table.header.index("refresh")
+    return Table(
+        (*table.header, "timecode"),
+        ((*row, timecode.label(int(row[column]))) for row in table.rows),
     )
 
 
@@ -178,8 +235,3 @@ def _decimals(values: NDArray[np.float64], digits: int) -> list[str]:
 def _shortest(value: float) -> str:
     """The fewest digits that read back as the same number, without a trailing ``.0``."""
     return str(int(value)) if value == int(value) else repr(float(value))
-
-
-def definitions_table(rows: Sequence[tuple[str, str, str]]) -> Table:
-    """Key, unit and definition of every figure."""
-    return Table(("figure", "unit", "definition"), rows)

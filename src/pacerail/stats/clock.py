@@ -29,17 +29,18 @@ class FrameClock:
 
     def frames_between(self, start_s: ArrayLike, end_s: ArrayLike) -> NDArray[np.float64]:
         """Number of frames in [start_s, end_s), counted in fractions of frame times."""
-        result: NDArray[np.float64] = np.interp(end_s, self.moment_s, self.frames) - np.interp(
-            start_s, self.moment_s, self.frames
-        )
-        return result
+        return self._growth(self.frames, start_s, end_s)
 
     def measured_between(self, start_s: ArrayLike, end_s: ArrayLike) -> NDArray[np.float64]:
         """Seconds in [start_s, end_s) that belong to frames of known length."""
-        result: NDArray[np.float64] = np.interp(end_s, self.moment_s, self.measured_s) - np.interp(
-            start_s, self.moment_s, self.measured_s
-        )
-        return result
+        return self._growth(self.measured_s, start_s, end_s)
+
+    def _growth(
+        self, count: NDArray[np.float64], start_s: ArrayLike, end_s: ArrayLike
+    ) -> NDArray[np.float64]:
+        start, end = np.asarray(start_s, np.float64), np.asarray(end_s, np.float64)
+        at_start, at_end = (np.interp(each, self.moment_s, count) for each in (start, end))
+        return np.asarray(at_end - at_start, np.float64)
 
 
 def frame_clock(series: FrameSeries, *, with_stills: bool = False) -> FrameClock:

@@ -50,7 +50,7 @@ def rolling_frame_rate(
             f"rolling window must be at least 2 refreshes, got {window_s * 1000:g} ms; "
             f"give {2000 / hz:.4g} ms or more"
         )
-    moment = np.arange(series.refreshes)
+    moment = np.arange(series.refreshes, dtype=np.float64)
     if centred:
         at = (moment + 0.5) / hz
         wanted_start, wanted_end = at - window_s / 2, at + window_s / 2

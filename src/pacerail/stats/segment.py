@@ -88,12 +88,14 @@ class Segment:
     @cached_property
     def flips(self) -> NDArray[np.bool_]:
         """(m,) True for spans that start with a flip in the segment."""
-        return self.starts_inside & self.series.flipped
+        result: NDArray[np.bool_] = self.starts_inside & self.series.flipped
+        return result
 
     @cached_property
     def frames(self) -> NDArray[np.bool_]:
         """(m,) True for frames of known length, still spans left out."""
-        return self.starts_inside & (self.series.kind == SpanKind.FRAME)
+        result: NDArray[np.bool_] = self.starts_inside & (self.series.kind == SpanKind.FRAME)
+        return result
 
     @cached_property
     def late_of_capture(self) -> NDArray[np.bool_]:
@@ -103,12 +105,14 @@ class Segment:
     @cached_property
     def late(self) -> NDArray[np.bool_]:
         """(m,) True for late frames of the segment."""
-        return self.frames & self.late_of_capture
+        result: NDArray[np.bool_] = self.frames & self.late_of_capture
+        return result
 
     @cached_property
     def torn(self) -> NDArray[np.bool_]:
         """(m,) True for spans that start with a torn flip in the segment."""
-        return self.flips & (self.series.tear_row > 0)
+        result: NDArray[np.bool_] = self.flips & (self.series.tear_row > 0)
+        return result
 
     @cached_property
     def missed(self) -> int:
