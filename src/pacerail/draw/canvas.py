@@ -48,6 +48,12 @@ class Canvas:
         """Fill a box."""
         self._target.drawRect(self._skia.Rect.MakeXYWH(*box), self._paint(colour))
 
+    def wipe(self, box: Box, ground: Colour) -> None:
+        """Put the ground back in a box, whatever was drawn there."""
+        paint = self._paint(ground)
+        paint.setBlendMode(self._skia.BlendMode.kSrc)
+        self._target.drawRect(self._skia.Rect.MakeXYWH(*box), paint)
+
     def outline(self, box: Box, thickness: int, colour: Colour) -> None:
         """Draw the inner border of a box."""
         across, down = min(thickness, box.width), min(thickness, box.height)

@@ -108,6 +108,7 @@ def _draw_tile(
         height = min(int(tiles.height[index]), look.height)
         body = (left, look.gap, length, max(height - look.gap, 1))
         ink = fill.faded(strength)
+        canvas.wipe(side.box(*body), style.plate_colour)
         if tiles.height[index] > look.height:
             _cut_top(canvas, side, body, look, ink)
         else:
@@ -141,18 +142,14 @@ def _slit_box(
 def _cut_top(
     canvas: Canvas, side: Side, body: tuple[int, int, int, int], look: LaneLook, ink: Colour
 ) -> None:
-    """Fill a tile that outgrows the lane: its top ends in teeth, as if sawn off."""
+    """Fill a tile that outgrows the lane: its top ends in a zigzag, as if broken off."""
     along, across, length, height = body
-    tooth = min(4 * look.gap, max(length // 2, 1))
-    top, valley = across + height, across + height - tooth
-    points = [side.point(along, across)]
-    x = 0
-    while x < length:
-        points.append(side.point(along + x, top))
-        points.append(side.point(along + min(x + tooth, length), valley))
-        x += tooth
-    points.append(side.point(along + length, across))
-    canvas.polygon(points, ink)
+    tooth = 3 * look.gap
+    top = across + height
+    points = [(0, across)]
+    points += [(x, top - (x // tooth % 2) * tooth) for x in range(0, length, tooth)]
+    points += [(length, top - tooth), (length, across)]
+    canvas.polygon([side.point(along + x, y) for x, y in points], ink)
 
 
 def _hatch(

@@ -42,10 +42,10 @@ class Layout:
     rail: Box
     panels: tuple[Panel, ...]
     """Readout of each track."""
-    stacked: bool
-    """Details under the frame rate instead of beside it."""
     lane: Box
     gutter: Box
+    minimap: Panel | None
+    """Map of the whole segment, under everything else."""
     flow: Literal["right", "up"]
     axis: int
     """Place of the axis across the lane, from the lane's top or left."""
@@ -137,8 +137,8 @@ def _lay_along(parts: _Parts) -> Layout:
     style, safe, padding = parts.style, parts.safe, parts.padding
     paired = len(parts.readouts) == 2
     rail_width = even(style.place.length * safe.width)
-    panel_width = even_up(2 * padding + max(r.abreast_size[0] for r in parts.readouts))
-    natural = max(r.abreast_size[1] for r in parts.readouts)
+    panel_width = even_up(2 * padding + max(r.width for r in parts.readouts))
+    natural = max(r.height for r in parts.readouts)
     gutter_width = even_up(
         text_width(parts.longest_label, parts.look.detail_size, "Medium") + 1.6 * padding
     )
@@ -152,7 +152,10 @@ def _lay_along(parts: _Parts) -> Layout:
     lane_height = padding + breadth + parts.axis_line + (breadth if paired else 0) + padding
     axis = padding + breadth
     panel_height = even_up(natural + 1.5 * padding)
+    map_height = even(style.lane.minimap_height * parts.unit)
+    map_box_height = map_height + padding if map_height else 0
     rail_height = lane_height + (0 if beside else panel_height * len(parts.readouts))
+    rail_height += map_box_height
     y = safe.y if style.place.edge == "top" else safe.bottom - rail_height
     x = _aligned(style, safe.x, safe.width, rail_width)
     if beside:
@@ -181,12 +184,18 @@ def _lay_along(parts: _Parts) -> Layout:
         if paired:
             below = Box(padding, padding // 2, content.width, content.height)
             panels += (Panel(Box(x, lane.bottom, rail_width, panel_height), below),)
+    minimap = None
+    if map_height:
+        minimap = Panel(
+            Box(x, y + rail_height - map_box_height, rail_width, map_box_height),
+            Box(padding, 2, rail_width - 2 * padding, map_height - 4),
+        )
     return Layout(
         rail=Box(x, y, rail_width, rail_height),
         panels=panels,
-        stacked=False,
         lane=lane,
         gutter=Box(lane.right, lane.y, gutter_width, lane_height),
+        minimap=minimap,
         flow="right",
         axis=axis,
         needle=even(style.lane.needle * lane.width),
@@ -201,8 +210,8 @@ def _lay_upright(parts: _Parts) -> Layout:
     """Time runs upward; readouts lie above the lane and, for a second track, below it."""
     style, safe, padding = parts.style, parts.safe, parts.padding
     paired = len(parts.readouts) == 2
-    content_width = max(r.stacked_size[0] for r in parts.readouts)
-    natural = max(r.stacked_size[1] for r in parts.readouts)
+    content_width = max(r.width for r in parts.readouts)
+    natural = max(r.height for r in parts.readouts)
     across = parts.breadth * len(parts.readouts) + parts.axis_line
     rail_width = even_up(2 * padding + max(across, content_width))
     rail_height = even(style.place.length * safe.height)
@@ -220,9 +229,9 @@ def _lay_upright(parts: _Parts) -> Layout:
     return Layout(
         rail=Box(x, y, rail_width, rail_height),
         panels=panels,
-        stacked=True,
         lane=lane,
         gutter=gutter,
+        minimap=None,
         flow="up",
         axis=padding + (even((rail_width - across) / 2 - padding) + parts.breadth if paired else 0),
         needle=even(style.lane.needle * lane_height),

@@ -11,13 +11,16 @@ from collections.abc import Sequence
 from fractions import Fraction
 
 from pacerail.draw.cache import Recent
-from pacerail.draw.canvas import Canvas, draw_image
+from pacerail.draw.canvas import draw_image
 from pacerail.draw.furniture import draw_gutter, draw_needle
 from pacerail.draw.layout import Layout, lay_out
-from pacerail.draw.readout import Reading, Readout
+from pacerail.draw.minimap import Minimap
+from pacerail.draw.reading import Reading
+from pacerail.draw.readout import Readout
 from pacerail.draw.scale import design_unit, scale_for
 from pacerail.draw.stretches import Stretches
 from pacerail.draw.style import Style
+from pacerail.draw.tiles import lay_tiles
 from pacerail.draw.track import Track
 from pacerail.errors import UsageError
 from pacerail.patch import Image, Patch, whole
@@ -52,17 +55,20 @@ class Overlay:
         scale = scale_for(self._refresh_hz, style.lane.pixels_per_ms, unit)
         self._readouts = [Readout(track, style, unit) for track in tracks]
         self._layout = lay_out(style, width, height, self._readouts, scale)
-        self._labels = [
-            readout.fitted_label(panel.content.width, stacked=self._layout.stacked)
-            for readout, panel in zip(self._readouts, self._layout.panels, strict=True)
-        ]
-        self._stretches = Stretches(self._tracks, style, self._layout, scale)
+        tiles = [lay_tiles(track.series, scale) for track in tracks]
+        self._stretches = Stretches(self._tracks, tiles, style, self._layout, scale)
         self._panels: Recent[Image] = Recent(8)
         self._refreshes_per_change = math.ceil(
             self._refresh_hz / Fraction(style.readout.changes_per_second)
         )
         self._gutter = draw_gutter(self._layout, style)
         self._needle = draw_needle(self._layout, style, unit)
+        self._minimap = None
+        if self._layout.minimap:
+            segment = range(first_refresh, end_refresh)
+            self._minimap = Minimap(
+                self._layout.minimap, tiles, style, self._layout, scale, segment
+            )
 
     @property
     def layout(self) -> Layout:
@@ -86,6 +92,7 @@ class Overlay:
             *self._stretches.window(refresh),
             whole(self._gutter, layout.gutter.x, layout.gutter.y),
             whole(self._needle, *layout.needle_corner(self._needle)),
+            *(self._minimap.patches(refresh) if self._minimap else ()),
         ]
 
     def _panel(self, number: int, refresh: int) -> Image:
@@ -93,14 +100,14 @@ class Overlay:
         track = self._tracks[number]
         moment = refresh - refresh % self._refreshes_per_change
         own = int(moment * track.series.refresh_hz / self._refresh_hz)
-        reading = self._readouts[number].reading(min(own, track.series.refreshes - 1))
+        reading = self._readouts[number].reader.read(min(own, track.series.refreshes - 1))
         return self._panels.get((number, reading), lambda: self._draw_panel(number, reading))
 
     def _draw_panel(self, number: int, reading: Reading) -> Image:
         panel, readout = self._layout.panels[number], self._readouts[number]
-        draw = readout.draw_stacked if self._layout.stacked else readout.draw_abreast
-
-        def paint(canvas: Canvas) -> None:
-            draw(canvas, panel.content, reading, self._labels[number])
-
-        return draw_image(panel.box.width, panel.box.height, self._style.plate_colour, paint)
+        return draw_image(
+            panel.box.width,
+            panel.box.height,
+            self._style.plate_colour,
+            lambda canvas: readout.draw(canvas, panel.content, reading),
+        )

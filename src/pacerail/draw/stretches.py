@@ -15,7 +15,7 @@ from pacerail.draw.lane import draw_rate, draw_tiles
 from pacerail.draw.layout import Layout
 from pacerail.draw.scale import Scale
 from pacerail.draw.style import Style
-from pacerail.draw.tiles import lay_tiles
+from pacerail.draw.tiles import Tiles
 from pacerail.draw.track import Track
 from pacerail.patch import Image, Patch
 
@@ -26,12 +26,19 @@ STRETCH = 512
 class Stretches:
     """The strip of one or two tracks in a layout."""
 
-    def __init__(self, tracks: Sequence[Track], style: Style, layout: Layout, scale: Scale) -> None:
+    def __init__(
+        self,
+        tracks: Sequence[Track],
+        tiles: Sequence[Tiles],
+        style: Style,
+        layout: Layout,
+        scale: Scale,
+    ) -> None:
         self._tracks = tracks
         self._style = style
         self._layout = layout
         self._scale = scale
-        self._tiles = [lay_tiles(track.series, scale) for track in tracks]
+        self._tiles = tiles
         # The window touches this many stretches, the one at the needle in both tones.
         self._images: Recent[Image] = Recent(layout.along // STRETCH + 4)
 

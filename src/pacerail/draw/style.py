@@ -32,7 +32,7 @@ class Place:
     length: Annotated[float, Range(0.15, 1)]
     """Share of that side that it takes."""
     readout: Literal["beside", "above"]
-    """Readout beside the tiles or stacked with them; narrow canvases always stack."""
+    """Readout beside the tiles or above them; narrow canvases always put it above."""
 
 
 @dataclass(frozen=True)
@@ -86,8 +86,12 @@ class Readout:
     show: tuple[Literal["frame_time", "late", "torn"], ...]
     frame_rate_decimals: Annotated[int, Range(0, 2)]
     changes_per_second: Annotated[float, Range(0.5, 60)]
-    width: Length
-    """Least room for the label and the frame rate."""
+    form: Literal["block", "column", "line"]
+    """Label over frame rate with details at the right, all in a column, or all in a line."""
+    gutter: Length
+    """Room between the frame rate and the details."""
+    label_width: Length
+    """A longer label is cut short, unless the numbers leave it more room."""
 
 
 @dataclass(frozen=True)
@@ -137,6 +141,11 @@ def load_style(name_or_path: str) -> Style:
     table = _resolve(_source(name_or_path, Path()), seen=())
     file = Path(name_or_path).name if name_or_path.endswith(".toml") else f"{name_or_path}.toml"
     style = read_table(Style, table, file)
+    if style.lane.minimap_height and style.place.edge in ("left", "right"):
+        raise InputError(
+            f"lane.minimap_height in {file} must be 0 on an upright rail, got "
+            f"{style.lane.minimap_height:g}; set it to 0 or move place.edge to top or bottom"
+        )
     for ink in ("text", "quiet"):
         ratio = least_contrast(getattr(style.colours, ink), style.plate_colour)
         if ratio < LEAST_TEXT_CONTRAST:
