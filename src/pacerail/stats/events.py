@@ -67,7 +67,7 @@ def _spans(segment: Segment, span_kind: SpanKind, kind: EventKind) -> list[Event
             float(series.start_s[span]),
             float(series.end_s[span]),
             int(series.refresh[span]),
-            float((series.end_s[span] - series.start_s[span]) * hz),
+            round(float(series.end_s[span] - series.start_s[span]) * hz, 6),
             "refreshes",
         )
         for span in np.flatnonzero(segment.starts_inside & (series.kind == span_kind))

@@ -1,0 +1,67 @@
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from pacerail.figure import EventKind
+from pacerail.record import TimingRecord
+from pacerail.stats.events import segment_events
+from pacerail.stats.frames import frame_series
+from pacerail.stats.segment import Segment
+from tests.timing_records import record_of_flips, record_of_holds, records
+
+
+def segment_of(record: TimingRecord, first: int = 0, end: int | None = None) -> Segment:
+    return Segment(record, frame_series(record), first, end or record.refreshes)
+
+
+@pytest.mark.parametrize(("held", "is_stall"), [(5, False), (6, True), (24, True)])
+def test_a_stall_is_a_late_frame_of_a_tenth_of_a_second(held: int, is_stall: bool) -> None:
+    events = segment_events(segment_of(record_of_holds([1] * 30 + [held] + [1] * 30)))
+    assert [event.kind for event in events] == [EventKind.STALL] * is_stall
+    for stall in events:
+        assert stall.size == held - 1
+        assert stall.start_s == pytest.approx(31 / 60)
+        assert stall.end_s - stall.start_s == pytest.approx(held / 60)
+
+
+def test_slow_on_purpose_is_no_stall() -> None:
+    record = record_of_holds([8] * 20)
+    series = frame_series(record, target_fps=Fraction(60, 8))
+    assert segment_events(Segment(record, series, 0, record.refreshes)) == ()
+
+
+def test_a_tear_lasts_until_its_refresh_ends() -> None:
+    (tear,) = segment_events(segment_of(record_of_flips([1, 2, 3], 5, [0, 540, 0])))
+    assert (tear.kind, tear.refresh, tear.size, tear.unit) == (EventKind.TEAR, 2, 540.0, "row")
+    # CTA-861 1080p60: line 540 of 1125 is 8.000 ms into the refresh.
+    assert tear.start_s == pytest.approx(2 / 60 + 0.008)
+    assert tear.end_s == pytest.approx(3 / 60)
+
+
+def test_still_spans_faults_and_new_parts() -> None:
+    record = record_of_flips([1, 2, 50, 51], 70, faults=[54, 55, 56], firsts=[57, 60])
+    events = segment_events(segment_of(record))
+    assert [(event.kind, event.refresh, event.size) for event in events] == [
+        (EventKind.STILL_SPAN, 2, 48.0),
+        (EventKind.CAPTURE_FAULT, 54, 3.0),
+        (EventKind.NEW_PART, 60, 0.0),
+    ]
+
+
+@given(records(), st.data())
+def test_events_of_adjoining_segments_are_those_of_the_whole(
+    record: TimingRecord, data: st.DataObject
+) -> None:
+    if record.refreshes < 2:
+        return
+    middle = data.draw(st.integers(1, record.refreshes - 1))
+    whole = segment_events(segment_of(record))
+    parts = segment_events(segment_of(record, 0, middle)) + segment_events(
+        segment_of(record, middle)
+    )
+    assert sorted(parts, key=lambda event: (event.start_s, event.kind)) == list(whole)
+    assert list(whole) == sorted(whole, key=lambda event: event.start_s)
