@@ -166,7 +166,7 @@ def load_record(path: Path) -> TimingRecord:
     """
     advice = "measure the capture again"
     try:
-        with np.load(path, allow_pickle=False) as archive:
+        with path.open("rb") as stream, np.load(stream, allow_pickle=False) as archive:
             columns = {name: archive[name] for name in archive.files}
         header = json.loads(columns.pop("header").tobytes())
         if header["format"] != FORMAT or header["version"] != VERSION:

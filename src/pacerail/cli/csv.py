@@ -39,20 +39,19 @@ def csv(
     overwrite: bool,
 ) -> None:
     """Write a table of RECORD as CSV (RFC 4180)."""
-    from pacerail.export.csv_text import write_csv
     from pacerail.files import atomic_output
-    from pacerail.pipeline.tables import table_of
+    from pacerail.pipeline.tables import write_table
     from pacerail.pipeline.tracks import SeriesSettings
     from pacerail.record import load_record
 
     loaded = load_record(record)
     first, last = segment_refreshes(start, end, loaded.refresh_hz, loaded.refreshes)
-    wanted = table_of(loaded, table, SeriesSettings(target_fps, window, centred), first, last)
+    settings = SeriesSettings(target_fps, window, centred)
     if output is None:
-        write_csv(wanted, sys.stdout)
+        write_table(loaded, table, settings, first, last, sys.stdout)
         return
     with (
         atomic_output(output, overwrite=overwrite) as part,
         part.open("w", encoding="utf-8", newline="") as stream,
     ):
-        write_csv(wanted, stream)
+        write_table(loaded, table, settings, first, last, stream)
