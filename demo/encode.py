@@ -152,7 +152,7 @@ class _FrameMaker:
         source = self._converted
         frame = av.VideoFrame(source.width, source.height, source.format.name)
         for plane, original in zip(frame.planes, source.planes, strict=True):
-            np.frombuffer(plane, np.uint8)[:] = np.frombuffer(original, np.uint8)
+            memoryview(plane)[:] = memoryview(original)
         frame.colorspace, frame.color_range = BT709, NARROW_RANGE
         if self._encoding.noise_sigma:
             if self._noise is None:
@@ -188,7 +188,11 @@ class _Noise:
         plane = frame.planes[0]
         dtype = np.dtype(np.uint8 if self._bits == 8 else np.uint16)
         luma: NDArray[np.uint16] = np.ndarray(
-            (plane.height, plane.width), dtype, plane, 0, (plane.line_size, dtype.itemsize)
+            (plane.height, plane.width),
+            dtype,
+            memoryview(plane),
+            0,
+            (plane.line_size, dtype.itemsize),
         )
         rows, columns = luma.shape
         top, left = (

@@ -1,22 +1,87 @@
-"""Tidewater Courier, first sketch."""
+"""Tidewater Courier: the storyboard, and the picture at any moment of it.
+
+A paper glider delivers letters over a harbour at dusk. Every picture is a pure function
+of program time, picture size and look.
+"""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from fractions import Fraction
 
-import numpy as np
-
+from demo import shots
+from demo.canvas import Board
+from demo.looks import MERLE, Look
 from demo.simulator import PictureSource, Rgb
+from demo.stage import Stage
 
 
-def scene_source(width: int, height: int, look: str = "merle") -> PictureSource:
-    """The program's picture at a program time."""
-    rng = np.random.default_rng(7)
-    coarse = rng.integers(20, 200, (height // 8 + 1, width // 4 + 1, 4), np.uint8)
-    tile = np.repeat(np.repeat(coarse, 8, 0), 8, 1)[:height]
+@dataclass(frozen=True)
+class Cue:
+    """One shot of the storyboard."""
 
-    def draw(t: Fraction) -> Rgb:
-        shift = int(t * width // 4) % (tile.shape[1] - width)
-        return tile[:, shift : shift + width].copy()
+    name: str
+    start_s: Fraction
+    end_s: Fraction
+    shot: shots.Shot
+    shot_start_s: Fraction = Fraction(0)
+    """The shot's own time when it comes on."""
+
+
+def _storyboard(*parts: tuple[str, str, shots.Shot, str]) -> tuple[Cue, ...]:
+    cues: list[Cue] = []
+    start = Fraction(0)
+    for name, length, shot, shot_start in parts:
+        cues.append(Cue(name, start, start + Fraction(length), shot, Fraction(shot_start)))
+        start = cues[-1].end_s
+    return tuple(cues)
+
+
+STORYBOARD = _storyboard(
+    ("opening", "3.4", shots.opening, "0"),
+    ("glide", "3.0", shots.glide, "0"),
+    ("dash", "2.0", shots.dash, "0"),
+    ("paused", "0.9", shots.paused, "0"),
+    ("dash on", "0.9", shots.dash, "2.0"),
+    ("arcade", "2.2", shots.arcade, "0"),
+    ("loading", "1.6", shots.loading, "0"),
+    ("fog", "1.4", shots.fog, "0"),
+    ("moored", "1.4", shots.moored, "0"),
+    ("arrival", "2.6", shots.arrival, "0"),
+)
+"""In order; every change of shot is a hard cut."""
+
+DURATION_S = STORYBOARD[-1].end_s
+
+SHOTS: dict[str, shots.Shot] = {cue.name: cue.shot for cue in STORYBOARD if cue.name != "dash on"}
+"""Every shot by name, for showing one of them on its own."""
+
+
+def cue_at(program_s: Fraction) -> Cue:
+    """The storyboard's part at that moment; after the end it starts anew."""
+    moment = program_s % DURATION_S
+    return next(cue for cue in STORYBOARD if moment < cue.end_s)
+
+
+def scene_source(width: int, height: int, look: Look = MERLE) -> PictureSource:
+    """The whole storyboard as a picture source."""
+    stage = Stage(width, height, look)
+
+    def draw(program_s: Fraction) -> Rgb:
+        cue = cue_at(program_s)
+        shot_s = cue.shot_start_s + program_s % DURATION_S - cue.start_s
+        return _picture(stage, cue.shot, float(shot_s))
 
     return draw
+
+
+def shot_source(name: str, width: int, height: int, look: Look = MERLE) -> PictureSource:
+    """One shot on its own, for as long as wanted; program time is the shot's time."""
+    stage, shot = Stage(width, height, look), SHOTS[name]
+    return lambda program_s: _picture(stage, shot, float(program_s))
+
+
+def _picture(stage: Stage, shot: shots.Shot, shot_s: float) -> Rgb:
+    board = Board(stage.width, stage.height)
+    shot(shots.Easel(board.rgba, board.canvas, stage), shot_s)
+    return board.rgba

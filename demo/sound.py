@@ -33,4 +33,5 @@ def harbour_sound(duration_s: float) -> NDArray[np.float32]:
 def _smoothed(noise: NDArray[np.float64], length: int) -> NDArray[np.float64]:
     """Running mean: noise without its hiss."""
     padded = np.concatenate([np.zeros(length), np.cumsum(noise)])
-    return (padded[length:] - padded[:-length]) / length
+    smoothed: NDArray[np.float64] = (padded[length:] - padded[:-length]) / length
+    return smoothed
