@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from pacerail.draw.canvas import Box, Canvas, draw_image
 from pacerail.draw.colour import Colour
 from pacerail.draw.lane import LaneLook, Side
@@ -35,12 +37,22 @@ def draw_needle(layout: Layout, style: Style, unit: float) -> Image:
     return draw_image(*size, CLEAR, paint)
 
 
-def draw_gutter(layout: Layout, style: Style) -> Image:
-    """Labels of the rules, beside the lane's end or under its foot."""
+def draw_gutter(layout: Layout, style: Style, rates_hz: Sequence[float]) -> Image:
+    """Labels of the rules, beside the lane's end or under its foot.
+
+    rates_hz : what the top of each track's frame-rate lane stands for.
+    """
+
+    edge = 0.5 * layout.padding
 
     def paint(canvas: Canvas) -> None:
-        for side in layout.sides(0, 0):
-            draw_rule_labels(canvas, side, layout.look, style, 0.5 * layout.padding)
+        for side, hz in zip(layout.sides(0, 0), rates_hz, strict=True):
+            draw_rule_labels(canvas, side, layout.look, style, edge)
+            if layout.rate_height and side.flow == "right":
+                _, y = side.point(0, layout.rate_base + layout.rate_height / 2)
+                size = layout.look.detail_size
+                baseline = y + CAP_HEIGHT * size / 2
+                canvas.text(f"{hz:.4g} fps", edge, baseline, size, style.colours.quiet)
 
     return draw_image(layout.gutter.width, layout.gutter.height, style.plate_colour, paint)
 

@@ -34,6 +34,11 @@ class LaneLook:
     rules: dict[int, float]
     """Height in pixels of each rule in ms."""
 
+    @property
+    def tooth(self) -> int:
+        """Height of the teeth of a tile that outgrows the lane."""
+        return max(3 * self.gap, 3)
+
 
 @dataclass(frozen=True)
 class Side:
@@ -111,6 +116,7 @@ def _draw_tile(
         canvas.wipe(side.box(*body), style.plate_colour)
         if tiles.height[index] > look.height:
             _cut_top(canvas, side, body, look, ink)
+            body = (*body[:3], body[3] - look.tooth)
         else:
             _slit_box(canvas, side, body, float(tiles.slit[index]), look, ink)
         if style.lane.stall_times and tiles.pace[index] != Pace.ON_PACE:
@@ -144,8 +150,7 @@ def _cut_top(
 ) -> None:
     """Fill a tile that outgrows the lane: its top ends in a zigzag, as if broken off."""
     along, across, length, height = body
-    tooth = 3 * look.gap
-    top = across + height
+    tooth, top = look.tooth, across + height
     points = [(0, across)]
     points += [(x, top - (x // tooth % 2) * tooth) for x in range(0, length, tooth)]
     points += [(length, top - tooth), (length, across)]
@@ -180,7 +185,7 @@ def _write_time(
     box = side.box(*body)
     text = f"{frame_time_ms:.0f} ms"
     cap = CAP_HEIGHT * look.detail_size
-    if text_width(text, look.detail_size, "SemiBold") > box.width - 4 * look.gap:
+    if text_width(text, look.detail_size, "SemiBold") > box.width - 2 * look.tooth:
         return
     if box.height < 2 * cap:
         return

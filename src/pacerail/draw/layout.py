@@ -26,6 +26,9 @@ GRAPHICS_SAFE = 0.05
 # readout; chosen by eye so that a lane shows at least about a second.
 NARROWEST = 2.6
 
+LEAST_LENGTH = 560
+"""Shortest rail in pixels of the design, whatever share of the canvas a style asks for."""
+
 
 @dataclass(frozen=True)
 class Panel:
@@ -44,6 +47,8 @@ class Layout:
     """Readout of each track."""
     lane: Box
     gutter: Box
+    margin: Box | None
+    """Plain plate before the lane, where no readout is."""
     minimap: Panel | None
     """Map of the whole segment, under everything else."""
     flow: Literal["right", "up"]
@@ -136,8 +141,11 @@ def _lay_along(parts: _Parts) -> Layout:
     """Time runs to the right; readouts lie beside the lane, or above and below it."""
     style, safe, padding = parts.style, parts.safe, parts.padding
     paired = len(parts.readouts) == 2
-    rail_width = even(style.place.length * safe.width)
-    panel_width = even_up(2 * padding + max(r.width for r in parts.readouts))
+    rail_width = even(max(style.place.length * safe.width, LEAST_LENGTH * parts.unit))
+    rail_width = min(rail_width, safe.width)
+    # Numbers keep a little more room from the tiles than from the edge of the plate.
+    lane_gap = even(max(padding, 0.8 * style.readout.gutter * parts.unit))
+    panel_width = even_up(padding + max(r.width for r in parts.readouts) + lane_gap)
     natural = max(r.height for r in parts.readouts)
     gutter_width = even_up(
         text_width(parts.longest_label, parts.look.detail_size, "Medium") + 1.6 * padding
@@ -158,9 +166,10 @@ def _lay_along(parts: _Parts) -> Layout:
     rail_height += map_box_height
     y = safe.y if style.place.edge == "top" else safe.bottom - rail_height
     x = _aligned(style, safe.x, safe.width, rail_width)
+    margin = None
     if beside:
         lane = Box(x + panel_width, y, rail_width - panel_width - gutter_width, lane_height)
-        content_width = panel_width - 2 * padding
+        content_width = panel_width - padding - lane_gap
         if paired:
             content_height = breadth - inner
             panels: tuple[Panel, ...] = (
@@ -178,7 +187,8 @@ def _lay_along(parts: _Parts) -> Layout:
             content = Box(padding, top, content_width, axis - top)
             panels = (Panel(Box(x, y, panel_width, lane_height), content),)
     else:
-        lane = Box(x, y + panel_height, rail_width - gutter_width, lane_height)
+        margin = Box(x, y + panel_height, padding, lane_height)
+        lane = Box(margin.right, margin.y, rail_width - padding - gutter_width, lane_height)
         content = Box(padding, padding, rail_width - 2 * padding, even(natural))
         panels = (Panel(Box(x, y, rail_width, panel_height), content),)
         if paired:
@@ -195,6 +205,7 @@ def _lay_along(parts: _Parts) -> Layout:
         panels=panels,
         lane=lane,
         gutter=Box(lane.right, lane.y, gutter_width, lane_height),
+        margin=margin,
         minimap=minimap,
         flow="right",
         axis=axis,
@@ -212,9 +223,13 @@ def _lay_upright(parts: _Parts) -> Layout:
     paired = len(parts.readouts) == 2
     content_width = max(r.width for r in parts.readouts)
     natural = max(r.height for r in parts.readouts)
-    across = parts.breadth * len(parts.readouts) + parts.axis_line
+    # The label of the highest rule is centred on it and must not leave the plate.
+    half_label = text_width(parts.longest_label, parts.look.detail_size, "Medium") / 2
+    reach = even_up(max(parts.breadth, max(parts.look.rules, default=0) + half_label - padding / 2))
+    across = reach * len(parts.readouts) + parts.axis_line
     rail_width = even_up(2 * padding + max(across, content_width))
-    rail_height = even(style.place.length * safe.height)
+    rail_height = even(max(style.place.length * safe.height, LEAST_LENGTH * parts.unit))
+    rail_height = min(rail_height, safe.height)
     panel_height = even_up(natural + 2 * padding)
     gutter_height = even_up(CAP_HEIGHT * parts.look.detail_size + 1.2 * padding)
     x = safe.x if style.place.edge == "left" else safe.right - rail_width
@@ -231,9 +246,10 @@ def _lay_upright(parts: _Parts) -> Layout:
         panels=panels,
         lane=lane,
         gutter=gutter,
+        margin=None,
         minimap=None,
         flow="up",
-        axis=padding + (even((rail_width - across) / 2 - padding) + parts.breadth if paired else 0),
+        axis=even((rail_width - parts.axis_line) / 2) if paired else padding,
         needle=even(style.lane.needle * lane_height),
         look=parts.look,
         rate_base=parts.rate_base,
@@ -254,7 +270,8 @@ def rules_within(style: Style, scale: Scale, height: int) -> dict[int, float]:
 
 
 def _lane_look(style: Style, unit: float, scale: Scale, *, paired: bool) -> LaneLook:
-    height = even((style.lane.paired_height if paired else style.lane.height) * unit)
+    cut_ms = style.lane.paired_cut_ms if paired else style.lane.cut_ms
+    height = even_up(int(scale.pixels(cut_ms)))
     return LaneLook(
         height=height,
         gap=max(1, round(style.lane.gap * unit)),

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from fractions import Fraction
 
 from pacerail.draw.cache import Recent
-from pacerail.draw.canvas import draw_image
+from pacerail.draw.canvas import Box, draw_image
 from pacerail.draw.furniture import draw_gutter, draw_needle
 from pacerail.draw.layout import Layout, lay_out
 from pacerail.draw.minimap import Minimap
@@ -61,7 +61,9 @@ class Overlay:
         self._refreshes_per_change = math.ceil(
             self._refresh_hz / Fraction(style.readout.changes_per_second)
         )
-        self._gutter = draw_gutter(self._layout, style)
+        rates_hz = [float(track.series.refresh_hz) for track in tracks]
+        self._gutter = draw_gutter(self._layout, style, rates_hz)
+        self._margin = self._plain(self._layout.margin) if self._layout.margin else []
         self._needle = draw_needle(self._layout, style, unit)
         self._minimap = None
         if self._layout.minimap:
@@ -89,11 +91,17 @@ class Overlay:
                 whole(self._panel(number, refresh), panel.box.x, panel.box.y)
                 for number, panel in enumerate(layout.panels)
             ),
+            *self._margin,
             *self._stretches.window(refresh),
             whole(self._gutter, layout.gutter.x, layout.gutter.y),
             whole(self._needle, *layout.needle_corner(self._needle)),
             *(self._minimap.patches(refresh) if self._minimap else ()),
         ]
+
+    def _plain(self, box: Box) -> list[Patch]:
+        """A box of nothing but plate."""
+        image = draw_image(box.width, box.height, self._style.plate_colour, lambda canvas: None)
+        return [whole(image, box.x, box.y)]
 
     def _panel(self, number: int, refresh: int) -> Image:
         """The readout of a track, as it was at the last moment when numbers may change."""

@@ -52,6 +52,7 @@ class Readout:
         self._word_widths = [text_width(w, self._detail_size, WORD_WEIGHT) for w in self._words]
         self._label_cap = CAP_HEIGHT * self._label_size
         self._rate_cap = CAP_HEIGHT * self._rate_size
+        self._column_lead = 0.4 * self._detail_size if self._words else 0.0
         self._label_room = style.readout.label_width * unit
         label_width = min(self._fit(track.label, math.inf).width, self._label_room)
         main = max(self._rate_width, label_width)
@@ -78,7 +79,7 @@ class Readout:
             return max(self._rate_cap, self._label_cap)
         main = self._label_cap + LABEL_LEAD * self._label_size + self._rate_cap
         if self._style.readout.form == "column":
-            return main + len(self._words) * LINE_STEP * self._detail_size
+            return main + len(self._words) * LINE_STEP * self._detail_size + self._column_lead
         lines = max(len(self._words) - 1, 0)
         return max(main, self._label_cap + lines * 1.1 * self._detail_size)
 
@@ -106,7 +107,7 @@ class Readout:
         self._draw_rate(canvas, box.x, foot, reading)
         word_x = box.x + max(self._value_widths, default=0.0) + self._detail_space
         for row, value in enumerate(reading.details):
-            baseline = foot + (row + 1) * LINE_STEP * self._detail_size
+            baseline = foot + self._column_lead + (row + 1) * LINE_STEP * self._detail_size
             self._draw_detail(canvas, word_x, baseline, row, value)
 
     def _draw_line(self, canvas: Canvas, box: Box, reading: Reading) -> None:

@@ -117,12 +117,13 @@ def _plan(
             f"segment must be at most {longest:.0f} s for one picture, got {end_s - start_s:.0f} s;"
             " give an earlier end"
         )
+    lane_height = even_up(int(scale.pixels(style.lane.cut_ms)))
     look = LaneLook(
-        height=even_up(style.lane.height),
+        height=lane_height,
         gap=max(1, round(style.lane.gap * step / 12)),
         line=2,
         detail_size=TICKS,
-        rules=rules_within(style, scale, even_up(style.lane.height)),
+        rules=rules_within(style, scale, lane_height),
     )
     rate_height = 24
     line_height = even_up(rate_height + GAP / 2 + look.height + 2 + TICKS + 2 * GAP)

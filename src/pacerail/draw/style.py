@@ -18,6 +18,7 @@ from pacerail.errors import InputError, UsageError
 
 Length = Annotated[float, Range(0, 1000)]
 Size = Annotated[float, Range(8, 300)]
+Milliseconds = Annotated[float, Range(1, 1000)]
 Share = Annotated[float, Range(0, 1)]
 
 
@@ -60,9 +61,9 @@ class Lane:
 
     pixels_per_ms: Annotated[float, Range(0.1, 4)]
     """One scale both ways; rounded so that a refresh is an even whole number of pixels."""
-    height: Length
-    """A frame time beyond this height is cut off, and marked so."""
-    paired_height: Length
+    cut_ms: Milliseconds
+    """A tile is cut off at this frame time, and marked so; it sets the height of the lane."""
+    paired_cut_ms: Milliseconds
     """The same for each of two mirrored platforms."""
     gap: Length
     """Room between neighbouring tiles."""
@@ -70,7 +71,7 @@ class Lane:
     """Share of the length at which now lies."""
     ghost: Share
     """Strength of what is still to come."""
-    rules_ms: tuple[Annotated[float, Range(1, 1000)], ...]
+    rules_ms: tuple[Milliseconds, ...]
     stall_times: bool
     """Write the frame time into a tile that has room for it."""
     rate_height: Length
