@@ -1,0 +1,90 @@
+"""Rows at which a change breaks off and is completed by the next refresh.
+
+With sync off, a flip while row y is scanned changes the rows from y on in that refresh
+and the rows above y in the next one. The two change profiles are each other's mirror
+image at the same row. Local motion does not do that: what moves above y in one refresh
+and below it in the next would have to stop at exactly the same line, right across the
+picture.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+SIDE_ROWS = 6
+"""Rows averaged on each side: enough to be calm, few enough to stay within the texture
+that touches the tear."""
+NOISE_CODES = 0.3
+"""Added to every average before ratios are taken, so that rounding noise in flat rows
+does not look like a step. Half the noise of a crf 23 copy."""
+ACTIVE_CODES = 1.0
+"""A group votes where it changes by at least this much on the changed sides."""
+MIN_GROUPS = 3
+"""A tear crosses the picture; fewer column groups cannot show that."""
+AGREEING_SHARE = 0.6
+"""Share of the voting groups that must see the step. A tear is seen by all that have
+texture there; the rest is room for things that move along with the tear."""
+AGREEING_OCTAVES = 0.7
+"""Smallest step that counts as seen: a factor of 1.6 in change."""
+CANDIDATES = 3
+"""Rows kept per refresh; more tears than that in one refresh are not told apart."""
+APART_ROWS = 12
+"""Two candidates closer than both their sides are one."""
+
+
+def mirror_rows(
+    energy: NDArray[np.float32], next_energy: NDArray[np.float32]
+) -> tuple[NDArray[np.int64], NDArray[np.float32]]:
+    """Candidate tear rows of a refresh, with the strength of the mirror at each.
+
+    energy, next_energy : (groups, rows) row energy of this refresh and of the next.
+    Returns rows and strengths in octaves, strongest first, at most `CANDIDATES` of them.
+    """
+    groups, rows = energy.shape
+    if groups < MIN_GROUPS or rows < 4 * SIDE_ROWS:
+        return np.empty(0, np.int64), np.empty(0, np.float32)
+    above, below = _sides(energy)
+    next_above, next_below = _sides(next_energy)
+    noise = np.float32(NOISE_CODES)
+    # The smaller of two ratios: one logarithm of it instead of one of each.
+    ratio = np.minimum(
+        (below + noise) / (above + noise), (next_above + noise) / (next_below + noise)
+    )
+    step = np.log2(ratio)
+    votes = (np.minimum(below, next_above) > ACTIVE_CODES) | (
+        np.minimum(above + below, next_above + next_below) > 2 * ACTIVE_CODES
+    )
+    voters = votes.sum(axis=0)
+    agreeing = (votes & (step > AGREEING_OCTAVES)).sum(axis=0)
+    strength = np.where(votes, np.clip(step, -1, 3), 0).sum(axis=0) / np.maximum(voters, 1)
+    strength[(voters < 2) | (agreeing < AGREEING_SHARE * voters)] = 0
+    return strongest_rows(strength.astype(np.float32), offset=SIDE_ROWS)
+
+
+def strongest_rows(
+    strength: NDArray[np.float32], *, offset: int
+) -> tuple[NDArray[np.int64], NDArray[np.float32]]:
+    """Up to `CANDIDATES` local maxima above 0, apart from each other, strongest first.
+
+    strength : (rows,) ; offset is added to the row indexes that are returned.
+    """
+    rows: list[int] = []
+    values: list[float] = []
+    left = strength.copy()
+    for _ in range(CANDIDATES):
+        row = int(left.argmax())
+        if left[row] <= 0:
+            break
+        rows.append(row + offset)
+        values.append(float(left[row]))
+        left[max(row - APART_ROWS, 0) : row + APART_ROWS] = 0
+    return np.array(rows, np.int64), np.array(values, np.float32)
+
+
+def _sides(energy: NDArray[np.float32]) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+    """Mean energy of the rows above and below each row that has both sides in full."""
+    total = np.cumsum(energy, axis=1, dtype=np.float32)
+    total = np.pad(total, ((0, 0), (1, 0)))
+    mean = (total[:, SIDE_ROWS:] - total[:, :-SIDE_ROWS]) / np.float32(SIDE_ROWS)
+    return mean[:, :-SIDE_ROWS], mean[:, SIDE_ROWS:]

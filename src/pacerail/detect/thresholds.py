@@ -1,0 +1,193 @@
+"""Where noise ends and change begins, learned from the capture itself.
+
+Changes are compared in octaves, as codec noise and motion both scale. Held pictures and
+new frames form two clusters whose levels drift along the capture: noise follows the
+quantiser and what has just moved, motion follows the scene. Each refresh is therefore
+judged against the levels of its own neighbourhood, found by alternating between
+labelling refreshes and averaging the labelled ones.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TypeAlias
+
+import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
+from numpy.typing import NDArray
+
+Floats: TypeAlias = NDArray[np.float64]
+Mask: TypeAlias = NDArray[np.bool_]
+
+# In code values per pixel of the strongest blocks, measured on H.264, HEVC and AV1 at
+# crf 16 to 28: no held picture changed by more than 9, and changes below a third of a
+# code are rounding.
+CERTAIN_MOTION = float(np.log2(10.0))
+CERTAIN_NOISE = float(np.log2(0.35))
+ONE_CLUSTER_LIMIT = float(np.log2(0.8))
+"""Threshold where the capture holds only one cluster of changes: all above is motion."""
+FEWEST_OCTAVES = 1.75
+"""Clusters closer together than this are one: changes of steady motion spread as far."""
+INTRA_OCTAVES = 1.0
+"""Extra noise of an I picture, which codes the whole picture anew."""
+CONTRAST_OCTAVES = 1.8
+"""Spread within a neighbourhood from which a first guess is taken."""
+SHARP_OCTAVES = 1.5
+"""A held picture stands out from the frame beside it by at least this much; slow motion
+that swells and fades does not."""
+NEIGHBOURS = 8
+"""Refreshes to each side of a first guess: a third of a second holds both a new and a
+held refresh at any rate from 8 frames per second up."""
+TIME_CONSTANT = 10.0
+"""Refreshes over which the weight of a neighbour falls to 1/e."""
+MAX_ROUNDS = 12
+"""Labels settle within five rounds or swing between two states."""
+
+_EMPTY = 1e-200  # below any weight the exponential window can give
+
+
+@dataclass(frozen=True, eq=False)
+class Thresholds:
+    """Result of `change_thresholds`."""
+
+    threshold: Floats
+    """(n, bands) octaves; a change above it is a change of content."""
+    separation: float
+    """Octaves between noise and motion; 0 where the capture shows only one of them."""
+
+
+def change_thresholds(change: Floats, compared: Mask, is_intra: Mask) -> Thresholds:
+    """Thresholds between noise and motion for each refresh and band.
+
+    change : (n, bands) log2 of the change in code values; rows that were not compared
+        with a predecessor may hold anything.
+    compared, is_intra : (n,).
+    """
+    bump = np.where(is_intra, INTRA_OCTAVES, 0.0)[:, None]
+    level = np.where(compared[:, None], change - bump, np.nan)
+    level = _fill(level, compared)
+    weight = compared.astype(float)[:, None]
+    threshold = _first_guess(level, weight)
+    is_motion = level > threshold
+    separation = 0.0
+    earlier: list[Mask] = []
+    for _ in range(MAX_ROUNDS):
+        update = _refine(level, is_motion, weight)
+        if update is None:
+            separation = 0.0
+            break
+        threshold, separation = update
+        labels = _join_slow_motion(level, threshold)
+        settled = any(np.array_equal(labels, old) for old in earlier[-3:])
+        earlier.append(labels)
+        is_motion = labels
+        if settled:
+            break
+    if separation < FEWEST_OCTAVES:
+        return Thresholds(np.full_like(level, ONE_CLUSTER_LIMIT) + bump, 0.0)
+    # Refreshes joined to slow motion lie below the threshold: lower it for them.
+    threshold = np.where(is_motion, np.minimum(threshold, level - 1e-6), threshold)
+    return Thresholds(threshold + bump, separation)
+
+
+def _fill(level: Floats, compared: Mask) -> Floats:
+    """Uncompared rows repeat the next compared one, or the last."""
+    index = np.flatnonzero(compared)
+    if not len(index):
+        return np.full_like(level, CERTAIN_NOISE)
+    nearest = index[np.minimum(np.searchsorted(index, np.arange(len(level))), len(index) - 1)]
+    filled: Floats = level[nearest]
+    return filled
+
+
+def _first_guess(level: Floats, weight: Floats) -> Floats:
+    """Middle of the local range where it is wide enough, spread to the rest."""
+    padded = np.pad(level, ((NEIGHBOURS, NEIGHBOURS), (0, 0)), mode="edge")
+    windows = sliding_window_view(padded, 2 * NEIGHBOURS + 1, axis=0)
+    highest = np.maximum(windows.max(axis=-1), CERTAIN_NOISE)
+    lowest = windows.min(axis=-1)
+    has_contrast = (highest - lowest > CONTRAST_OCTAVES) & (lowest < CERTAIN_MOTION)
+    seen = has_contrast * weight
+    middle = (highest + np.maximum(lowest, highest - 7)) / 2
+    total, mass = _around(middle * seen), _around(seen)
+    pooled = total.sum(axis=1, keepdims=True) / np.maximum(mass.sum(axis=1, keepdims=True), _EMPTY)
+    if not has_contrast.any():
+        pooled = np.full_like(pooled, np.log2(1.2))
+    return np.clip((total + 0.3 * pooled) / (mass + 0.3), CERTAIN_NOISE, CERTAIN_MOTION)
+
+
+def _refine(level: Floats, is_motion: Mask, weight: Floats) -> tuple[Floats, float] | None:
+    """Thresholds and separation from labels; None where only one cluster is left."""
+    motion, noise = is_motion * weight, ~is_motion * weight
+    if not motion.any() or not noise.any():
+        return None
+    motion_mass, noise_mass = _around(motion), _around(noise)
+    motion_level = _around(motion * level) / np.maximum(motion_mass, _EMPTY)
+    noise_level = _around(noise * level) / np.maximum(noise_mass, _EMPTY)
+    # Levels over all bands, for bands that know only one of the two.
+    pooled_noise = (noise_level * noise_mass).sum(axis=1, keepdims=True) / np.maximum(
+        noise_mass.sum(axis=1, keepdims=True), _EMPTY
+    )
+    support = np.minimum(motion_mass, noise_mass)
+    known = support > 0.5
+    if not known.any():
+        return None
+    separation = float(np.average((motion_level - noise_level)[known], weights=support[known]))
+    step = float(np.clip(separation, 1.6, 6.0))
+    motion_level = np.where(
+        motion_mass > 1e-6, motion_level, np.maximum(pooled_noise, noise_level) + step
+    )
+    noise_level = (noise_level * noise_mass + 0.5 * pooled_noise + 0.5 * (motion_level - step)) / (
+        noise_mass + 1
+    )
+    noise_level = np.clip(noise_level, motion_level - 1.5 * step, motion_level - 0.6 * step)
+    is_noise = noise > 0
+    noise_spread = np.sqrt(np.mean((level - noise_level)[is_noise] ** 2) + 0.06)
+    motion_spread = np.sqrt(np.mean((level - motion_level)[motion > 0] ** 2) + 0.06)
+    share = np.clip(noise_spread / (noise_spread + motion_spread), 0.4, 0.65)
+    threshold = noise_level + share * (motion_level - noise_level)
+    ceiling = _noise_ceiling(level, is_motion, is_noise)
+    if ceiling is None:
+        return None
+    return np.clip(np.minimum(threshold, ceiling), CERTAIN_NOISE, CERTAIN_MOTION), separation
+
+
+def _noise_ceiling(level: Floats, is_motion: Mask, is_noise: Mask) -> float | None:
+    """Top of what is surely noise: held refreshes right beside a much larger change."""
+    beside = np.where(is_motion, level, -np.inf)
+    beside = np.pad(beside, ((1, 1), (0, 0)), constant_values=-np.inf)
+    drop = np.maximum(beside[:-2], beside[2:]) - level
+    trusted = is_noise & (drop > SHARP_OCTAVES) & (level < np.log2(8.0))
+    if not trusted.any():
+        return None
+    return float(np.quantile(level[trusted], 0.98)) + 0.5
+
+
+def _join_slow_motion(level: Floats, threshold: Floats) -> Mask:
+    """Labels above the threshold, grown along changes that swell or fade gradually."""
+    labels = level > threshold
+    candidate = (level > threshold - 0.9) & (level > 1.0)
+    outside = np.full((1, level.shape[1]), np.inf)
+    from_previous = level > np.concatenate([outside, level[:-1]]) - 0.9
+    from_next = level > np.concatenate([level[1:], outside]) - 0.9
+    while True:
+        padded = np.pad(labels, ((1, 1), (0, 0)))
+        joins = ~labels & candidate & ((padded[:-2] & from_previous) | (padded[2:] & from_next))
+        if not joins.any():
+            return labels
+        labels = labels | joins
+
+
+def _around(values: Floats) -> Floats:
+    """Sum over neighbours in time, weighted by exp(-distance / TIME_CONSTANT), without self."""
+    decay = np.exp(-1.0 / TIME_CONSTANT)
+    result = np.empty_like(values)
+    running = np.zeros(values.shape[1])
+    for i, row in enumerate(values):
+        result[i] = running
+        running = (running + row) * decay
+    running = np.zeros(values.shape[1])
+    for i in range(len(values) - 1, -1, -1):
+        result[i] += running
+        running = (running + values[i]) * decay
+    return result
