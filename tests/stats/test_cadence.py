@@ -68,7 +68,7 @@ def test_a_change_of_pattern_is_found_where_it_happens() -> None:
 def test_a_single_lapse_does_not_end_a_run() -> None:
     (run,) = runs_of([1] * 100 + [3] + [1] * 100)
     assert run.pattern == (1,)
-    assert run.frames == 201
+    assert (run.frames, run.lapses) == (201, 1)
 
 
 def test_a_long_lapse_does() -> None:

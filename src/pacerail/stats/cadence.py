@@ -34,6 +34,8 @@ class CadenceRun:
     frames: int
     pattern: tuple[int, ...]
     """Holds in refreshes, one period; empty where irregular."""
+    lapses: int = 0
+    """Frames of the run that fall out of its pattern."""
 
     @property
     def frame_rate_fps(self) -> float:
@@ -191,7 +193,11 @@ def _without_lapses(runs: list[CadenceRun]) -> list[CadenceRun]:
         ):
             lapse, before = result.pop(), result.pop()
             run = CadenceRun(
-                before.start_s, run.end_s, before.frames + lapse.frames + run.frames, run.pattern
+                before.start_s,
+                run.end_s,
+                before.frames + lapse.frames + run.frames,
+                run.pattern,
+                before.lapses + lapse.frames + run.lapses,
             )
         result.append(run)
     return result

@@ -21,7 +21,11 @@ def summarise(
     Raises UsageError when the segment is empty or leaves the capture.
     """
     end = record.refreshes if end_refresh is None else end_refresh
-    segment = Segment(record, series, first_refresh, end)
+    return segment_figures(Segment(record, series, first_refresh, end))
+
+
+def segment_figures(segment: Segment) -> tuple[Figure, ...]:
+    """The same of a segment that is already at hand."""
     return tuple(_figure(definition, segment) for definition in DEFINITIONS)
 
 

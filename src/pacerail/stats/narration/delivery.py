@@ -1,0 +1,101 @@
+"""Sentences about the segment as a whole: extent, tears, still spans, faults, doubt."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from pacerail.figure import EventKind, Fact
+from pacerail.stats.narration.told import DOUBT, Told, listed, times_of
+from pacerail.stats.spoken import plural, spoken_duration, spoken_share
+
+# Share of uncertain verdicts from which a warning comes before all else: one in a hundred
+# could by itself make up a 1 % low.
+_UNCERTAIN_LIMIT = 0.01
+# Below this many a share is spoken as a count: one of eight is not "12 percent".
+_COUNT_FOR_PERCENT = 100
+
+
+def uncertainty(told: Told) -> Iterator[Fact]:
+    """Verdicts that could not be made surely; a caution when they are many."""
+    uncertain, refreshes = told.count("uncertain_verdicts"), told.count("refreshes")
+    if not uncertain:
+        return
+    caution = "Treat these figures with care: " if uncertain >= _UNCERTAIN_LIMIT * refreshes else ""
+    yield Fact(
+        "uncertainty",
+        f"{caution}{plural(uncertain, 'refresh', 'refreshes')} could not be judged surely.",
+        f"{uncertain} of {refreshes} refreshes within the margin limit",
+        told.whole,
+    )
+
+
+def extent(told: Told) -> Iterator[Fact]:
+    """Length and flips."""
+    refreshes, flips = told.count("refreshes"), told.count("flips")
+    duration = told.number("duration_s")
+    yield Fact(
+        "extent",
+        f"The segment lasts {spoken_duration(duration)} and brings {plural(flips, 'flip')}.",
+        f"{duration:.3f} s, {refreshes} refreshes at {told.hz}, {plural(flips, 'flip')}",
+        told.whole,
+    )
+
+
+def tears(told: Told) -> Iterator[Fact]:
+    """Torn flips, or how far their absence can be trusted."""
+    flips, torn = told.count("flips"), told.count("torn_flips")
+    if not flips:
+        return
+    if not torn:
+        sentence = f"No tear was seen in this sample of {plural(flips, 'flip')}."
+    elif torn == flips:
+        sentence = "Every flip is torn."
+    elif flips < _COUNT_FOR_PERCENT:
+        sentence = f"{torn} of {flips} flips {'is' if torn == 1 else 'are'} torn."
+    else:
+        share = spoken_share(told.number("torn_share"))
+        sentence = f"{share.capitalize()} of flips are torn."
+    yield Fact(
+        "tears",
+        sentence,
+        f"{torn} of {plural(flips, 'flip')}, {told.interval('torn_share')}; {DOUBT}",
+        times_of(told.events_of(EventKind.TEAR)) or told.whole,
+    )
+
+
+def still_spans(told: Told) -> Iterator[Fact]:
+    """Still spans, each with its moment."""
+    still_s = told.number("still_time_s")
+    if still_s <= 0.0:
+        return
+    spans = told.events_of(EventKind.STILL_SPAN)
+    yield Fact(
+        "still spans",
+        f"The picture stands still for {spoken_duration(still_s)}; "
+        "this is left out of the frame rate.",
+        listed(spans, (f"{event.end_s - event.start_s:.3f} s" for event in spans))
+        or f"{still_s:.3f} s, begun before the segment",
+        times_of(spans) or told.whole,
+    )
+
+
+def capture_faults(told: Told) -> Iterator[Fact]:
+    """Lost refreshes, each run with its moment."""
+    lost = told.count("lost_refreshes")
+    if not lost:
+        return
+    faults = told.events_of(EventKind.CAPTURE_FAULT)
+    yield Fact(
+        "capture faults",
+        f"The recording lost {plural(lost, 'refresh', 'refreshes')}; "
+        "they are not counted as the program's.",
+        listed(faults, (f"{event.size:.0f}" for event in faults)) or "begun before the segment",
+        times_of(faults) or told.whole,
+    )
+
+
+def notes(told: Told) -> Iterator[Fact]:
+    """What measuring met and assumed."""
+    for note in told.segment.record.notes:
+        sentence = note[:1].upper() + note[1:].rstrip(".")
+        yield Fact("note", f"{sentence}.", "noted when the capture was measured", told.whole)

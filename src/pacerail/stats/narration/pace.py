@@ -1,0 +1,149 @@
+"""Sentences about frame rate, frame time and cadence."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from pacerail.figure import EventKind, Fact
+from pacerail.stats.cadence import CadenceRun, cadence_runs, pattern_text
+from pacerail.stats.narration.told import DOUBT, LISTED, Told, listed, times_of
+from pacerail.stats.segment import NotMeasurableError
+from pacerail.stats.spoken import (
+    plural,
+    spoken_duration,
+    spoken_number,
+    spoken_rate,
+    spoken_share,
+)
+from pacerail.timebase import format_clock
+
+# The slowest 1 % of fewer frames than this is less than one frame.
+_FRAMES_FOR_ONE_PERCENT = 100
+# A rate measured over less of the segment than this is not said of the whole.
+_MOSTLY_MEASURED = 0.9
+
+
+def frame_rate(told: Told) -> Iterator[Fact]:
+    """Mean frame rate, and over how much of the segment it was measured."""
+    rate = told.values["mean_frame_rate_fps"]
+    if isinstance(rate, str):
+        yield Fact("frame rate", "The frame rate cannot be told.", rate, told.whole)
+        return
+    measured, duration = told.number("measured_time_s"), told.number("duration_s")
+    part = (
+        f", measured over {spoken_duration(measured)} of {spoken_duration(duration)}"
+        if measured < _MOSTLY_MEASURED * duration
+        else ""
+    )
+    yield Fact(
+        "frame rate",
+        f"The frame rate averages {spoken_rate(rate)} frames per second{part}.",
+        f"{rate:.3f} fps over {measured:.3f} s measured",
+        told.whole,
+    )
+
+
+def late_frames(told: Told) -> Iterator[Fact]:
+    """Late frames, or how far their absence can be trusted."""
+    frames, late = told.count("frames"), told.count("late_frames")
+    if not frames:
+        return
+    target_ms = told.number("target_frame_time_ms")
+    aim = f"target {target_ms:.3f} ms, {told.values['target_origin']}"
+    bounds = told.interval("late_share")
+    if not late:
+        three = told.number("late_share_rule_of_three") * 100
+        yield Fact(
+            "pace",
+            f"No frame came late in this sample of {frames}.",
+            f"0 of {frames} frames; {aim}; {bounds}, below {three:.3g} % by the rule of "
+            f"three; {DOUBT}",
+            told.whole,
+        )
+        return
+    missed = told.count("missed_refreshes")
+    on_pace = told.number("on_pace_time_share")
+    yield Fact(
+        "pace",
+        f"{plural(late, 'frame')} of {frames} came late, and frames were on pace for "
+        f"{spoken_share(on_pace)} of the time.",
+        f"late share {told.number('late_share') * 100:.3f} %, {bounds}; {missed} missed "
+        f"refreshes; on pace {on_pace * 100:.3f} % of measured time; {aim}; {DOUBT}",
+        told.whole,
+    )
+
+
+def slowest_frames(told: Told) -> Iterator[Fact]:
+    """Both meanings of the 1 % low, where 1 % of the frames is a frame at least."""
+    if told.count("frames") < _FRAMES_FOR_ONE_PERCENT:
+        return
+    by_mean = told.number("one_percent_low_by_mean_fps")
+    by_quantile = told.number("one_percent_low_by_quantile_fps")
+    yield Fact(
+        "slowest frames",
+        f"99 percent of frames came at {spoken_rate(by_quantile)} frames per second or "
+        f"faster; the slowest 1 percent averaged {spoken_rate(by_mean)}.",
+        f"1 % low by quantile {by_quantile:.3f} fps (1000 / P99), by mean {by_mean:.3f} fps "
+        f"(slowest 1 % of frames over their time)",
+        told.whole,
+    )
+
+
+def longest_frame(told: Told) -> Iterator[Fact]:
+    """The longest frame."""
+    if not told.count("frames"):
+        return
+    length, start = told.number("longest_frame_ms"), told.number("longest_frame_start_s")
+    yield Fact(
+        "longest frame",
+        f"The longest frame stayed for {spoken_duration(length / 1000)}.",
+        f"{length:.3f} ms at {format_clock(start)}",
+        ((start, start + length / 1000),),
+    )
+
+
+def stalls(told: Told) -> Iterator[Fact]:
+    """Stalls, each with its moment."""
+    events = told.events_of(EventKind.STALL)
+    if not events:
+        return
+    lengths_s = [event.end_s - event.start_s for event in events]
+    longest = spoken_duration(max(lengths_s))
+    yield Fact(
+        "stalls",
+        f"There is one stall, of {longest}."
+        if len(events) == 1
+        else f"There are {len(events)} stalls, the longest of {longest}.",
+        listed(events, (f"{length * 1000:.3f} ms" for length in lengths_s)),
+        times_of(events),
+    )
+
+
+def cadence(told: Told) -> Iterator[Fact]:
+    """The longest runs of one pattern, in order of time."""
+    try:
+        runs = cadence_runs(told.segment)
+    except NotMeasurableError as reason:
+        if told.count("frames"):
+            yield Fact("cadence", "There is no cadence to tell.", str(reason), told.whole)
+        return
+    longest = sorted(runs, key=lambda run: run.start_s - run.end_s)[:LISTED]
+    for run in sorted(longest, key=lambda run: run.start_s):
+        duration = run.end_s - run.start_s
+        yield Fact(
+            "cadence",
+            f"{_pace_of(run)} for {spoken_duration(duration)}.",
+            f"{run.frame_rate_fps:.3f} fps in {told.hz}, {pattern_text(run.pattern)}, "
+            f"{run.frames} frames, {duration:.3f} s from {format_clock(run.start_s)}",
+            ((run.start_s, run.end_s),),
+        )
+
+
+def _pace_of(run: CadenceRun) -> str:
+    """``30 frames per second, badly paced 1:3``."""
+    rate = f"{spoken_number(run.frame_rate_fps)} frames per second"
+    if not run.pattern:
+        return f"{rate} on average without a repeating pattern"
+    paced = "evenly paced" if run.is_even else "paced" if run.is_balanced else "badly paced"
+    lapses = f" but for {plural(run.lapses, 'frame')}" if run.lapses else ""
+    return f"{rate}, {paced} {pattern_text(run.pattern)}{lapses},"
