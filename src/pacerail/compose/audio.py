@@ -1,11 +1,14 @@
-"""Copying audio packets: which container takes what, and where a cut may fall."""
+"""Copying audio packets: which container takes what, and cutting them in step."""
 
 from __future__ import annotations
 
+from collections.abc import Generator, Sequence
 from fractions import Fraction
+from typing import Any
 
 import av
 
+from pacerail.compose.segment import AudioPacket
 from pacerail.errors import UsageError
 
 # Codecs that each container takes by stream copy, tried one by one with the bundled
@@ -29,8 +32,11 @@ HAS_EDIT_LIST = {"mp4", "mov"}
 _OPUS_PREROLL_S = Fraction(80, 1000)
 _OVERLAP_PREROLL_S = Fraction(48, 1000)
 
+# Audio that lies further than this behind its pictures in the file is not waited for.
+INTERLEAVE_S = Fraction(2)
 
-def check_audio_fits(streams: list[av.AudioStream], container_format: str) -> None:
+
+def check_audio_fits(streams: Sequence[av.AudioStream], container_format: str) -> None:
     """Raise UsageError if the container cannot take a stream as it is."""
     takes = TAKES[container_format]
     for stream in streams:
@@ -43,8 +49,81 @@ def check_audio_fits(streams: list[av.AudioStream], container_format: str) -> No
             )
 
 
-def preroll_s(codec: str) -> Fraction:
+class AudioCut:
+    """Picks the packets that a segment needs and counts their time from its first picture.
+
+    With an edit list in the output, packets that start before the first picture are kept
+    for what of them is heard after it; without, they would be heard early and are dropped.
+    """
+
+    def __init__(
+        self,
+        streams: Sequence[av.AudioStream],
+        end_s: Fraction | None,
+        *,
+        from_zero: bool,
+        has_edit_list: bool,
+    ) -> None:
+        self._from_zero = from_zero
+        self._end_s = end_s
+        self._has_edit_list = has_edit_list
+        self._numbers = {stream.index: number for number, stream in enumerate(streams)}
+        self._preroll_s = [_preroll_s(stream.codec_context.name) for stream in streams]
+        self._open = set(self._numbers)
+        self._zero_s: Fraction | None = None
+        self._waiting: list[av.Packet[av.AudioStream]] = []
+
+    def start(self, zero_s: Fraction) -> Generator[AudioPacket, None, None]:
+        """Tell when the first picture is; gives the packets that waited for it."""
+        self._zero_s = zero_s
+        for packet in self._waiting:
+            yield from self.take(packet)
+        self._waiting.clear()
+
+    def forget(self) -> None:
+        """Drop the packets that wait: they will be read again."""
+        self._waiting.clear()
+
+    def take(self, packet: av.Packet[av.AudioStream]) -> Generator[AudioPacket, None, None]:
+        """The packet as the output needs it, if it does."""
+        if self._is_past_end(packet):
+            self._open.discard(packet.stream_index)
+        elif not self._from_zero:
+            yield AudioPacket(packet, self._numbers[packet.stream_index])
+        elif self._zero_s is None:
+            self._waiting.append(packet)
+        elif self._is_needed(packet, self._zero_s):
+            shift = round(self._zero_s / packet.time_base)
+            packet.pts = (packet.pts or 0) - shift
+            packet.dts = (packet.dts or 0) - shift
+            yield AudioPacket(packet, self._numbers[packet.stream_index])
+
+    def is_over(self, packet: av.Packet[Any]) -> bool:
+        """True when no stream can still bring a packet, told at any packet read."""
+        if self._end_s is not None and _time_s(packet) > self._end_s + INTERLEAVE_S:
+            return True
+        return not self._open
+
+    def _is_past_end(self, packet: av.Packet[av.AudioStream]) -> bool:
+        marks_end_of_stream = packet.dts is None
+        return marks_end_of_stream or (self._end_s is not None and _time_s(packet) >= self._end_s)
+
+    def _is_needed(self, packet: av.Packet[av.AudioStream], zero_s: Fraction) -> bool:
+        start_s = _time_s(packet)
+        if not self._has_edit_list:
+            return start_s >= zero_s
+        end_s = start_s + (packet.duration or 0) * packet.time_base
+        return end_s > zero_s - self._preroll_s[self._numbers[packet.stream_index]]
+
+
+def _preroll_s(codec: str) -> Fraction:
     """Seconds of packets to keep before the first sample that is to be heard."""
     if codec == "opus":
         return _OPUS_PREROLL_S
     return Fraction(0) if codec in _LOSSLESS | _PCM else _OVERLAP_PREROLL_S
+
+
+def _time_s(packet: av.Packet[Any]) -> Fraction:
+    """Presentation time of a packet; before everything for the mark of a stream's end."""
+    ticks = packet.dts if packet.pts is None else packet.pts
+    return Fraction(-1) if ticks is None else ticks * Fraction(packet.time_base)

@@ -11,9 +11,9 @@ from pacerail.compose.layout import Samples, component_views
 from pacerail.compose.planes import Plane, PlaneCache
 from pacerail.patch import Patch
 
-# Rows worked on at a time: a band of 1920 columns in float32 stays within the second
-# level cache (bands of 4 to 220 rows were timed; 44 is at the flat bottom).
-BAND_ROWS = 44
+# Samples worked on at a time: the float32 work buffer then stays within the second level
+# cache (bands of 16 to 400 rows of 1728 were timed; from 80 rows on it makes no odds).
+BAND_SAMPLES = 160 * 1024
 
 
 class Blender:
@@ -21,7 +21,7 @@ class Blender:
 
     def __init__(self, cache: PlaneCache) -> None:
         self._cache = cache
-        self._work = np.empty(0, np.float32)
+        self._work = np.empty(BAND_SAMPLES, np.float32)
 
     def blend(self, frame: av.VideoFrame, patches: Sequence[Patch]) -> None:
         """Paint the patches in order, in place: out = footage * (1 - alpha) + graphics.
@@ -31,7 +31,9 @@ class Blender:
         """
         layout = self._cache.layout
         views = component_views(frame, layout)
-        for patch in patches:
+        width, height = frame.width // 2 * 2, frame.height // 2 * 2
+        for seen in patches:
+            patch = turn_back(seen, self._cache.quarter_turns, width, height)
             _check_inside(patch, frame)
             for component, planes in enumerate(self._cache.planes(patch.image)):
                 rows, columns = layout.steps(component)
@@ -47,17 +49,41 @@ class Blender:
 
     def _blend_plane(self, target: Samples, term: Plane, keep: Plane, shift: int) -> None:
         rows, columns = target.shape
-        if self._work.size < BAND_ROWS * columns:
-            self._work = np.empty(BAND_ROWS * columns, np.float32)
-        for top in range(0, rows, BAND_ROWS):
-            band = slice(top, min(top + BAND_ROWS, rows))
+        band_rows = max(BAND_SAMPLES // max(columns, 1), 1)
+        for top in range(0, rows, band_rows):
+            band = slice(top, top + band_rows)
             samples = target[band]
-            work = self._work[: samples.shape[0] * columns].reshape(samples.shape)
+            work = self._work[: samples.size].reshape(samples.shape)
             np.multiply(samples, keep[band], out=work)
             np.add(work, term[band], out=work)
             samples[...] = work  # truncates; the term carries the half for rounding
             if shift:
                 np.left_shift(samples, shift, out=samples)
+
+
+def turn_back(patch: Patch, quarter_turns: int, width: int, height: int) -> Patch:
+    """Where a patch of the picture as seen lies in the stored one, and in its turned image.
+
+    quarter_turns : turns clockwise from the stored picture to the seen one.
+    width, height : even size of the stored picture. The image stays the key of its planes.
+    """
+    for turns_left in range(quarter_turns, 0, -1):
+        # One turn back (counterclockwise): x runs down the left side from the bottom.
+        image_rows, image_columns, _ = patch.image.rgba.shape
+        is_upright = (quarter_turns - turns_left) % 2 == 0
+        source_span = image_columns if is_upright else image_rows
+        # The size of the picture before this turn back, which shows it turns_left times.
+        seen_width = height if turns_left % 2 else width
+        patch = Patch(
+            patch.image,
+            x=patch.y,
+            y=seen_width - patch.x - patch.width,
+            source_x=patch.source_y,
+            source_y=source_span - patch.source_x - patch.width,
+            width=patch.height,
+            height=patch.width,
+        )
+    return patch
 
 
 def _check_inside(patch: Patch, frame: av.VideoFrame) -> None:

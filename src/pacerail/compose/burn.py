@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Generator, Iterable, Sequence
+from collections.abc import Callable, Generator, Iterable, Iterator, Sequence
 from fractions import Fraction
+from itertools import chain
 from pathlib import Path
 
 import av
-from av.video.reformatter import VideoReformatter
 
-from pacerail.compose.audio import check_audio_fits
+from pacerail.compose.audio import HAS_EDIT_LIST, check_audio_fits
 from pacerail.compose.blend import Blender
-from pacerail.compose.colour import Signal, signal_from_tags
+from pacerail.compose.conform import Conformer
 from pacerail.compose.encode import (
     DEFAULT_ENCODER,
     EncoderChoice,
@@ -19,11 +19,14 @@ from pacerail.compose.encode import (
     check_container,
     encoder_setup,
 )
-from pacerail.compose.layout import PixelLayout, layout_of
+from pacerail.compose.footage import footage_of
+from pacerail.compose.layout import layout_of
 from pacerail.compose.planes import PlaneCache
-from pacerail.compose.segment import AudioPacket, Segment, Shot, read_segment
+from pacerail.compose.rate import RateChange, change_rate
+from pacerail.compose.reader import read_segment
+from pacerail.compose.segment import AudioPacket, Item, Segment, Shot
 from pacerail.compose.stage import Stage
-from pacerail.compose.tags import add_audio_copies, copy_colour_tags, copy_metadata, copy_shape
+from pacerail.compose.tags import add_audio_copies, copy_chapters, copy_metadata, tag_video
 from pacerail.patch import Patch
 
 PatchesOf = Callable[[int], Sequence[Patch]]
@@ -40,16 +43,21 @@ def burn_in(
     encoder: EncoderChoice = DEFAULT_ENCODER,
     first_refresh: int = 0,
     end_refresh: int | None = None,
+    rate_change: RateChange | None = None,
+    start_timecode: str | None = None,
     progress: Callable[[int], None] = lambda pictures: None,
 ) -> int:
     """Write the footage with patches blended in; return the number of pictures written.
 
-    container, video : opened for reading, nothing decoded yet.
+    container, video : opened for reading, at the start.
     part : file to write; on an exception it may be left half written, the caller removes it.
-    patches_of : patches of a refresh, in painting order; called in a thread of its own.
+    patches_of : patches of a refresh, in painting order, on the footage's canvas; called in
+    a thread of its own.
     refresh_of : refresh of a presentation time stamp.
     first_refresh, end_refresh : half-open; the whole capture by default. A whole capture
     keeps every time stamp; a segment starts at 0 with its audio in step.
+    rate_change : write at another, constant rate, counted from 0.
+    start_timecode : label of the first picture written.
     progress : called with the number of pictures written so far.
 
     Raises UsageError for a container that does not take the codec or the audio, InputError
@@ -58,81 +66,67 @@ def burn_in(
     check_container(encoder, container_format)
     audio = list(container.streams.audio)
     check_audio_fits(audio, container_format)
-    source_format = video.codec_context.pix_fmt or "none"
-    setup = encoder_setup(encoder, source_format)
-    layout = layout_of(setup.pixel_format)
-    blender = Blender(PlaneCache(layout, footage_signal(video, layout)))
-    segment = Segment(refresh_of, first_refresh, end_refresh)
-    time_base = Fraction(video.time_base or 0)
-    video.thread_type = "AUTO"
-
-    def drawn(
-        read: Stage[Shot | AudioPacket],
-    ) -> Generator[Shot | AudioPacket, None, None]:
-        with read:
-            yield from draw_shots(read, blender, patches_of, layout)
-
-    output = av.open(
-        str(part), "w", format=container_format, container_options=muxer_options(time_base)
+    segment = Segment(
+        refresh_of, first_refresh, end_refresh, from_zero=first_refresh > 0 or bool(rate_change)
     )
-    with output:
-        stream = add_video_stream(
-            output,
-            setup,
-            width=video.width,
-            height=video.height,
-            rate=Fraction(video.guessed_rate or video.average_rate or 0),
-            time_base=time_base,
+    video.thread_type = "AUTO"
+    reading = read_segment(
+        container, video, audio, segment, has_edit_list=container_format in HAS_EDIT_LIST
+    )
+    with Stage(reading) as read:
+        shot, items = _until_first_shot(iter(read))
+        source = footage_of(shot.frame)
+        start_s = ((shot.frame.pts or 0) - shot.pts[0]) * Fraction(video.time_base or 0)
+        setup = encoder_setup(encoder, source)
+        target = source.encoded_as(setup.pixel_format)
+        layout = layout_of(setup.pixel_format)
+        cache = PlaneCache(layout, target.signal(layout), quarter_turns=source.quarter_turns)
+        drawn = draw_shots(
+            items if rate_change is None else change_rate(items, rate_change, end_refresh),
+            Conformer(source, target),
+            Blender(cache),
+            patches_of,
         )
-        copy_colour_tags(video, stream)
-        copy_shape(video, stream)
-        copy_metadata(container, output)
-        copies = add_audio_copies(output, audio)
-        read = Stage(read_segment(container, video, audio, segment, container_format))
-        with Stage(drawn(read)) as ready:
+        time_base = Fraction(video.time_base or 0)
+        rate = Fraction(video.guessed_rate or video.average_rate or 0)
+        if rate_change is not None:
+            time_base, rate = 1 / rate_change.rate, rate_change.rate
+        # Edit lists are counted in the movie's own time scale: the video's makes them exact.
+        scale = {"movie_timescale": str(time_base.denominator)}
+        output = av.open(str(part), "w", format=container_format, container_options=scale)
+        with output, Stage(drawn) as ready:
+            stream = add_video_stream(output, setup, target, rate=rate, time_base=time_base)
+            tag_video(stream, target, video.sample_aspect_ratio, start_timecode)
+            copies = add_audio_copies(output, audio)
+            copy_metadata(container, output)
+            copy_chapters(container, output, start_s, segment.end_s(video))
             return write_shots(output, stream, copies, ready, progress)
 
 
-def footage_signal(video: av.VideoStream, layout: PixelLayout) -> Signal:
-    """The meaning of a stream's code values, blended in a given layout."""
-    context = video.codec_context
-    source_is_full = (context.pix_fmt or "").startswith("yuvj")
-    return signal_from_tags(
-        matrix=context.colorspace,
-        colour_range=2 if source_is_full else context.color_range,
-        transfer=context.color_trc,
-        primaries=context.color_primaries,
-        is_rgb=layout.is_rgb,
-        bit_depth=layout.bit_depth,
-        height=video.height,
-    )
-
-
 def draw_shots(
-    shots: Iterable[Shot | AudioPacket],
+    items: Iterable[Item],
+    conformer: Conformer,
     blender: Blender,
     patches_of: PatchesOf,
-    layout: PixelLayout,
-) -> Generator[Shot | AudioPacket, None, None]:
-    """The same items, each picture with the patches of its refresh blended in."""
-    reformatter = VideoReformatter()
-    for item in shots:
-        if isinstance(item, Shot):
-            frame = item.frame
-            if frame.format.name != layout.name:
-                frame = reformatter.reformat(frame, format=layout.name)
-            frame.make_writable()
+) -> Generator[Item, None, None]:
+    """The same items, each picture with the patches of its refresh blended in.
+
+    A picture that is not to be written is left out.
+    """
+    for item in items:
+        if isinstance(item, AudioPacket):
+            yield item
+        elif item.pts:
+            frame = conformer.conform(item.frame)
             blender.blend(frame, patches_of(item.refresh))
             yield Shot(frame, item.refresh, item.pts)
-        else:
-            yield item
 
 
 def write_shots(
     output: av.container.OutputContainer,
     stream: av.VideoStream,
     copies: Sequence[av.AudioStream],
-    items: Iterable[Shot | AudioPacket],
+    items: Iterable[Item],
     progress: Callable[[int], None],
 ) -> int:
     """Encode pictures and copy audio packets until the items end; the count of pictures."""
@@ -144,6 +138,7 @@ def write_shots(
             continue
         frame = item.frame
         frame.pict_type = 0  # the decoder's choice of type must not bind the encoder
+        frame.time_base = stream.codec_context.time_base
         for pts in item.pts:
             frame.pts = pts
             output.mux(stream.encode(frame))
@@ -153,6 +148,11 @@ def write_shots(
     return pictures
 
 
-def muxer_options(time_base: Fraction) -> dict[str, str]:
-    """Options that keep time exact: edit lists are counted in the movie's own time scale."""
-    return {"movflags": "+faststart", "movie_timescale": str(time_base.denominator)}
+def _until_first_shot(items: Iterator[Item]) -> tuple[Shot, Iterator[Item]]:
+    """The first picture, and an iterator that gives everything from the start again."""
+    seen = []
+    for item in items:
+        seen.append(item)
+        if isinstance(item, Shot):
+            return item, chain(seen, items)
+    raise AssertionError("reading a segment gives a picture or raises")

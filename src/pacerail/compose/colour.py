@@ -23,8 +23,9 @@ LUMA_WEIGHTS = {
     6: (0.299, 0.114),
     9: (0.2627, 0.0593),
 }
-UNSPECIFIED = 2
-FULL_RANGE = 2  # the codec library's number for "full"; 1 is narrow, 0 unspecified
+# The codec library numbers ranges thus; 0 means unspecified.
+NARROW_RANGE = 1
+FULL_RANGE = 2
 
 # Diffuse white of graphics on HDR footage, cd/m2 (ITU-R BT.2408, HDR reference white).
 GRAPHICS_WHITE = 203.0

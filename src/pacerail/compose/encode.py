@@ -9,6 +9,7 @@ from pathlib import Path
 import av
 from av.codec.context import Flags
 
+from pacerail.compose.footage import Footage, HdrMetadata
 from pacerail.compose.layout import LAYOUTS
 from pacerail.errors import UsageError
 
@@ -122,36 +123,43 @@ def check_container(choice: EncoderChoice, container_format: str) -> None:
         )
 
 
-def encoder_setup(choice: EncoderChoice, source_format: str) -> EncoderSetup:
-    """Encoder and pixel format for footage of a format, which is kept wherever possible."""
+def encoder_setup(choice: EncoderChoice, footage: Footage) -> EncoderSetup:
+    """Encoder and pixel format for footage, whose own format is kept wherever possible."""
     if choice.codec == "prores":
         quantiser = _PRORES_QUANTISER[choice.quality]
         return EncoderSetup("prores_ks", "yuv422p10le", {"profile": "hq"}, quantiser)
-    is_rgb = source_format in LAYOUTS and LAYOUTS[source_format].is_rgb
-    if choice.codec == "h264":
-        name, options = ("libx264rgb" if is_rgb else "libx264"), dict(_X264[choice.quality])
-    elif choice.codec == "hevc":
-        name, options = "libx265", dict(_X265[choice.quality])
-        given = options.get("x265-params")
-        options["x265-params"] = ":".join(filter(None, (given, "log-level=none")))
+    source_format = footage.pixel_format
+    if choice.codec == "ffv1":
+        options = {"level": "3", "slices": "16", "slicecrc": "1"}
+        return EncoderSetup("ffv1", _nearest_format("ffv1", source_format), options)
+    if choice.codec == "hevc":
+        name, words = "libx265", _X265
+        parameters = ["log-level=none", *_hdr_parameters(footage.hdr, "master-display", "max-cll")]
     else:
-        name, options = "ffv1", {"level": "3", "slices": "16", "slicecrc": "1"}
+        is_rgb = source_format in LAYOUTS and LAYOUTS[source_format].is_rgb
+        name, words = ("libx264rgb" if is_rgb else "libx264"), _X264
+        parameters = _hdr_parameters(footage.hdr, "mastering-display", "cll")
+    options = dict(words[choice.quality])
+    key = "x265-params" if choice.codec == "hevc" else "x264-params"
+    joined = ":".join(filter(None, [options.get(key, ""), *parameters]))
+    if joined:
+        options[key] = joined
     return EncoderSetup(name, _nearest_format(name, source_format), options)
 
 
 def add_video_stream(
     output: av.container.OutputContainer,
     setup: EncoderSetup,
+    footage: Footage,
     *,
-    width: int,
-    height: int,
     rate: Fraction,
     time_base: Fraction,
 ) -> av.VideoStream:
-    """Open an encoder for pictures of a size; colour tags are still to be set."""
+    """Add an encoder for footage to a container; its tags are still to be set."""
     stream = output.add_stream(setup.name, rate=rate, time_base=time_base, options=setup.options)
     assert isinstance(stream, av.VideoStream)
-    stream.width, stream.height, stream.pix_fmt = width, height, setup.pixel_format
+    stream.width, stream.height = footage.width, footage.height
+    stream.pix_fmt = setup.pixel_format
     context = stream.codec_context
     context.thread_type = "AUTO"
     context.flags |= Flags.frame_duration
@@ -161,6 +169,26 @@ def add_video_stream(
     if setup.name == "libx265" and output.format.name in ("mp4", "mov"):
         context.codec_tag = "hvc1"  # the tag that editing programs and phones accept
     return stream
+
+
+def _hdr_parameters(hdr: HdrMetadata, mastering_key: str, light_key: str) -> list[str]:
+    """Static HDR metadata in the syntax that x264 and x265 share; values keep their commas."""
+    parameters = []
+    if hdr.mastering:
+        red_x, red_y, green_x, green_y, blue_x, blue_y, white_x, white_y, least, most = (
+            hdr.mastering
+        )
+        parameters.append(
+            f"{mastering_key}=G({green_x},{green_y})B({blue_x},{blue_y})R({red_x},{red_y})"
+            f"WP({white_x},{white_y})L({most},{least})"
+        )
+    if hdr.light_level:
+        parameters.append(f"{light_key}={_pair(hdr.light_level)}")
+    return parameters
+
+
+def _pair(values: tuple[int, ...]) -> str:
+    return f"{values[0]},{values[1]}"
 
 
 def _nearest_format(encoder: str, source_format: str) -> str:

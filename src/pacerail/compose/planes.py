@@ -73,13 +73,23 @@ def left_sited_columns(planes: NDArray[np.float32]) -> NDArray[np.float32]:
 
 
 class PlaneCache:
-    """Converted planes by identity of the image, the least recently used dropped first."""
+    """Converted planes by identity of the image, the least recently used dropped first.
+
+    quarter_turns : clockwise turns that a player gives the stored picture; the planes are
+    turned the other way to lie in it.
+    """
 
     def __init__(
-        self, layout: PixelLayout, signal: Signal, *, capacity_bytes: int = CACHE_BYTES
+        self,
+        layout: PixelLayout,
+        signal: Signal,
+        *,
+        quarter_turns: int = 0,
+        capacity_bytes: int = CACHE_BYTES,
     ) -> None:
         self.layout = layout
         self.signal = signal
+        self.quarter_turns = quarter_turns
         self._capacity_bytes = capacity_bytes
         self._bytes = 0
         self._kept: OrderedDict[Image, tuple[ComponentPlanes, ...]] = OrderedDict()
@@ -90,7 +100,7 @@ class PlaneCache:
         if kept is not None:
             self._kept.move_to_end(image)
             return kept
-        converted = convert(image.rgba, self.layout, self.signal)
+        converted = convert(np.rot90(image.rgba, self.quarter_turns), self.layout, self.signal)
         self._kept[image] = converted
         self._bytes += _size(converted)
         while self._bytes > self._capacity_bytes and len(self._kept) > 1:

@@ -3,24 +3,39 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from fractions import Fraction
+from math import ceil, floor
+from typing import TYPE_CHECKING
 
 import av
 
+from pacerail.compose.footage import Footage
+
+if TYPE_CHECKING:
+    from av.container.core import Chapter  # exists for type checkers only
+
 # Written anew by every muxer; copies would be wrong.
 _OWN_KEYS = {"major_brand", "minor_version", "compatible_brands", "encoder", "timecode"}
-_COLOUR_TAGS = ("colorspace", "color_range", "color_primaries", "color_trc")
 
 
-def copy_colour_tags(source: av.VideoStream, target: av.VideoStream) -> None:
-    """Matrix, range, primaries and transfer, as the source has them."""
-    for tag in _COLOUR_TAGS:
-        setattr(target.codec_context, tag, getattr(source.codec_context, tag))
-
-
-def copy_shape(source: av.VideoStream, target: av.VideoStream) -> None:
-    """Pixel aspect of the source."""
-    if source.sample_aspect_ratio:
-        target.codec_context.sample_aspect_ratio = source.sample_aspect_ratio
+def tag_video(
+    stream: av.VideoStream,
+    footage: Footage,
+    pixel_aspect: Fraction | None,
+    start_timecode: str | None,
+) -> None:
+    """Colour, turn, pixel aspect and start timecode of an encoder's stream."""
+    context = stream.codec_context
+    context.colorspace = footage.matrix
+    context.color_range = footage.colour_range
+    context.color_primaries = footage.primaries
+    context.color_trc = footage.transfer
+    if pixel_aspect:
+        context.sample_aspect_ratio = pixel_aspect
+    if footage.display_matrix:
+        stream.set_display_matrix(footage.display_matrix)
+    if start_timecode:
+        stream.metadata["timecode"] = start_timecode
 
 
 def copy_metadata(
@@ -29,6 +44,26 @@ def copy_metadata(
     """Title, dates and the like of the whole file."""
     kept = {key: value for key, value in source.metadata.items() if key.lower() not in _OWN_KEYS}
     target.metadata.update(kept)
+
+
+def copy_chapters(
+    source: av.container.InputContainer,
+    target: av.container.OutputContainer,
+    start_s: Fraction = Fraction(0),
+    end_s: Fraction | None = None,
+) -> None:
+    """Chapters that reach into [start_s, end_s), cut to it and counted from its start."""
+    kept: list[Chapter] = []
+    for chapter in source.chapters():
+        base = Fraction(chapter["time_base"] or 1)
+        start, end = chapter["start"] * base, chapter["end"] * base
+        if end <= start_s or (end_s is not None and start >= end_s):
+            continue
+        start = max(start, start_s) - start_s
+        end = (end if end_s is None else min(end, end_s)) - start_s
+        kept.append({**chapter, "start": floor(start / base), "end": ceil(end / base)})
+    if kept:
+        target.set_chapters(kept)
 
 
 def add_audio_copies(
