@@ -58,19 +58,13 @@ def scan(
 ) -> list[tuple[Stripe, ...]]:
     """The stripes of every refresh, from pure timing.
 
-    flip_s : moments in ascending order; the last one at or before 0 is on screen when the
-        capture starts. Flips inside refresh 0 are left out, so that a capture starts with
-        one whole frame, as nobody could time them.
-    Raises ValueError when no frame is on screen at the start or the order is broken.
+    flip_s : moments in ascending order, the first at or before 0. Refresh 0 shows the last
+        frame that comes in during it, whole: nobody could time a flip there.
     """
-    if not flip_s or flip_s[0] > 0 or any(a >= b for a, b in pairwise(flip_s)):
-        raise ValueError("flips must ascend and start at or before 0")
     arrivals = [_arrival(flip, display, rows, scan_out) for flip in flip_s]
     stripes: list[tuple[Stripe, ...]] = []
-    on_screen = max(k for k, flip in enumerate(flip_s) if flip <= 0)
-    upcoming = on_screen + 1
-    while upcoming < len(arrivals) and arrivals[upcoming] < (1, 0):
-        upcoming += 1
+    upcoming = sum(arrival < (1, 0) for arrival in arrivals)
+    on_screen = upcoming - 1
     for refresh in range(refreshes):
         starts = {0: on_screen}
         while upcoming < len(arrivals) and arrivals[upcoming][0] == refresh:
@@ -115,6 +109,12 @@ class Simulation:
     repeated: Collection[int] = ()
     """Refreshes for which the recorder writes the picture before once more."""
     _truth: Truth | None = field(default=None, init=False)
+
+    def __post_init__(self) -> None:
+        """Raises ValueError when no frame is on screen at the start or the order is broken."""
+        flips = self.flip_s
+        if not flips or flips[0] > 0 or any(a >= b for a, b in pairwise(flips)):
+            raise ValueError("flips must ascend and start at or before 0")
 
     @property
     def truth(self) -> Truth:
