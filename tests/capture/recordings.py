@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from fractions import Fraction
 from pathlib import Path
+from typing import Any
 
 import av
 import numpy as np
@@ -24,8 +25,13 @@ def record(
     size: tuple[int, int] = (COLUMNS, ROWS),
     container_format: str | None = None,
     timecode: str | None = None,
+    frames: Sequence[int | tuple[int, int]] | None = None,
 ) -> Path:
-    """A recording of a moving ramp, one picture at each of `ticks` (of 1 / rate by default)."""
+    """A recording of a moving pattern, one picture at each of `ticks` (of 1 / rate by default).
+
+    frames : the frame that each picture shows; by default each shows the next. A pair gives
+        the left half a frame of its own, then the right half.
+    """
     with av.open(str(path), "w", format=container_format) as container:
         base = time_base or 1 / rate
         video = container.add_stream(
@@ -38,7 +44,10 @@ def record(
             video.metadata["timecode"] = timecode
         row, column = np.mgrid[: size[1], : size[0]]
         for index, tick in enumerate(ticks):
-            grey = ((column * 2 + row + index * 7) % 256).astype(np.uint8)
+            moved = index if frames is None else frames[index]
+            left, right = moved if isinstance(moved, tuple) else (moved, moved)
+            shift = np.where(column < size[0] // 2, left, right) * 7
+            grey = ((column * 2 + row + shift) % 256).astype(np.uint8)
             frame = av.VideoFrame.from_ndarray(np.dstack([grey, grey, grey]), "rgb24")
             frame = frame.reformat(format=pixel_format)
             frame.pts, frame.time_base = tick, base
@@ -57,3 +66,9 @@ def record_sound(path: Path) -> Path:
         container.mux(audio.encode(frame))
         container.mux(audio.encode(None))
     return path
+
+
+def record_holds(path: Path, holds: Iterable[int], **options: Any) -> Path:
+    """A recording in which each frame is held for so many refreshes; every frame is new."""
+    frames = [frame for frame, hold in enumerate(holds) for _ in range(hold)]
+    return record(path, range(len(frames)), frames=frames, **options)

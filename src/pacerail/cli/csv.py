@@ -45,7 +45,7 @@ def csv(
     from pacerail.record import load_record
 
     loaded = load_record(record)
-    first, last = segment_refreshes(start, end, loaded.refresh_hz, loaded.refreshes)
+    first, last = segment_refreshes(start, end, loaded)
     settings = SeriesSettings(target_fps, window, centred)
     if output is None:
         write_table(loaded, table, settings, first, last, sys.stdout)

@@ -6,12 +6,13 @@ import re
 from collections.abc import Callable
 from fractions import Fraction
 from pathlib import Path
-from typing import Any
+from typing import Any, Protocol
 
 import click
 
 from pacerail.errors import UsageError
 from pacerail.timebase import format_clock, parse_rate, parse_time, seconds_to_refresh
+from pacerail.timecode import is_timecode
 
 Decorator = Callable[[Callable[..., Any]], Callable[..., Any]]
 
@@ -88,30 +89,60 @@ label_option = click.option(
 )
 
 
-def segment_refreshes(
-    start: str | None, end: str | None, refresh_hz: Fraction, refreshes: int
-) -> tuple[int, int]:
+class Extent(Protocol):
+    """What times, as written, are counted on: a record, or what a capture promises."""
+
+    @property
+    def refresh_hz(self) -> Fraction:
+        """Refreshes per second."""
+
+    @property
+    def refreshes(self) -> int:
+        """Number of refreshes."""
+
+    @property
+    def start_timecode(self) -> str | None:
+        """Timecode of the first picture, where the capture carries one."""
+
+
+def segment_refreshes(start: str | None, end: str | None, extent: Extent) -> tuple[int, int]:
     """First and end refresh of the segment that two times, as written, enclose.
 
     An end beyond the capture is the end of the capture.
     Raises UsageError when the times are no times, or enclose nothing of the capture.
     """
-    start_s = parse_time(start, refresh_hz) if start else Fraction(0)
-    end_s = parse_time(end, refresh_hz) if end else None
-    first = seconds_to_refresh(start_s, refresh_hz)
-    last = refreshes if end_s is None else min(seconds_to_refresh(end_s, refresh_hz), refreshes)
+    start_s = _moment(start, extent) if start else Fraction(0)
+    end_s = _moment(end, extent) if end else None
+    first = seconds_to_refresh(start_s, extent.refresh_hz)
+    last = extent.refreshes
+    if end_s is not None:
+        last = min(seconds_to_refresh(end_s, extent.refresh_hz), last)
     if end_s is not None and end_s <= start_s:
         raise UsageError(
             f"segment must start before it ends, got --from {start or 0} --to {end}; swap them"
         )
-    if first >= refreshes:
+    if first >= extent.refreshes:
         raise UsageError(
             f"segment must start inside the capture, got --from {start}; it is "
-            f"{format_clock(float(refreshes / refresh_hz))} long"
+            f"{format_clock(float(extent.refreshes / extent.refresh_hz))} long"
         )
     if first >= last:
         raise UsageError(
             f"segment must hold the start of a refresh, got --from {start} --to {end}; "
-            f"make it at least {float(1000 / refresh_hz):.1f} ms long"
+            f"make it at least {float(1000 / extent.refresh_hz):.1f} ms long"
         )
     return first, last
+
+
+def _moment(text: str, extent: Extent) -> Fraction:
+    """Seconds from the first picture; timecode counts on from that of the first picture."""
+    seconds = parse_time(text, extent.refresh_hz)
+    if extent.start_timecode is None or not is_timecode(text):
+        return seconds
+    seconds -= parse_time(extent.start_timecode, extent.refresh_hz)
+    if seconds < 0:
+        raise UsageError(
+            f"timecode must not lie before that of the first picture, {extent.start_timecode}, "
+            f"got {text}; write the timecode that the capture carries, or seconds"
+        )
+    return seconds

@@ -66,12 +66,11 @@ def overlay(
     from pacerail.cli.terminal import TerminalWatcher
     from pacerail.pipeline.clips import plan_clip, write_clip
     from pacerail.pipeline.drawing import load_graphic
-    from pacerail.pipeline.measuring import expected_refreshes, measure_or_reuse
+    from pacerail.pipeline.measuring import measure_or_reuse, prospect_of
     from pacerail.pipeline.tracks import SeriesSettings
 
     # Whatever is wrong with the request is found before the long work.
-    refresh_hz, refreshes = expected_refreshes(capture)
-    segment_refreshes(start, end, refresh_hz, refreshes)
+    segment_refreshes(start, end, prospect_of(capture))
     graphic = load_graphic(
         style, label or capture.stem, SeriesSettings(target_fps, window, centred)
     )
@@ -79,5 +78,5 @@ def overlay(
 
     watcher = TerminalWatcher()
     found = measure_or_reuse(capture, record, watcher=watcher)
-    first, last = segment_refreshes(start, end, found.refresh_hz, found.refreshes)
+    first, last = segment_refreshes(start, end, found)
     write_clip(capture, found, graphic, first, last, plan, watcher)

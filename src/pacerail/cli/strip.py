@@ -46,7 +46,7 @@ def strip(
     from pacerail.record import load_record
 
     loaded = load_record(record)
-    first, last = segment_refreshes(start, end, loaded.refresh_hz, loaded.refreshes)
+    first, last = segment_refreshes(start, end, loaded)
     graphic = load_graphic(
         style, label or Path(loaded.source.name).stem, SeriesSettings(target_fps, window, centred)
     )

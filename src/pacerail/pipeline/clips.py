@@ -12,6 +12,7 @@ from pacerail.capture.open import open_capture
 from pacerail.compose.alpha import AlphaCodec, alpha_codec, write_alpha_clip
 from pacerail.compose.burn import burn_in
 from pacerail.compose.encode import EncoderChoice, check_container, container_format_of
+from pacerail.compose.footage import opening_footage
 from pacerail.draw.overlay import Overlay
 from pacerail.errors import InputError
 from pacerail.files import atomic_output, check_writable
@@ -65,7 +66,9 @@ def write_clip(
 ) -> None:
     """Write refreshes [first_refresh, end_refresh) as planned."""
     if isinstance(plan.encoding, AlphaCodec):
-        _write_alone(record, graphic, first_refresh, end_refresh, plan, plan.encoding, watcher)
+        _write_alone(
+            capture, record, graphic, first_refresh, end_refresh, plan, plan.encoding, watcher
+        )
     else:
         _write_burned_in(
             capture, record, graphic, first_refresh, end_refresh, plan, plan.encoding, watcher
@@ -82,17 +85,17 @@ def _write_burned_in(
     encoder: EncoderChoice,
     watcher: Watcher,
 ) -> None:
+    canvas = _canvas(capture, record)
+    overlay = _overlay(record, graphic, canvas, first_refresh, end_refresh)
     with (
         atomic_output(plan.output, overwrite=plan.overwrite) as part,
         open_capture(capture, refresh_hz=record.refresh_hz, allow_interlaced=True) as footage,
     ):
-        info = footage.info
-        if not info.has_time_stamps:
+        if not footage.info.has_time_stamps:
             raise InputError(
                 f"footage must have time stamps to draw on, got none in {capture}; "
                 "put the stream into an MP4 or Matroska file first"
             )
-        overlay = _overlay(record, graphic, info.width, info.height, first_refresh, end_refresh)
         is_whole = first_refresh == 0 and end_refresh == record.refreshes
         with watcher.task(f"drawing on {capture.name}", end_refresh - first_refresh) as advance:
             burn_in(
@@ -110,6 +113,7 @@ def _write_burned_in(
 
 
 def _write_alone(
+    capture: Path,
     record: TimingRecord,
     graphic: Graphic,
     first_refresh: int,
@@ -119,8 +123,8 @@ def _write_alone(
     watcher: Watcher,
 ) -> None:
     """A clip of the size and refresh rate of the capture, one picture for every refresh."""
-    width, height = record.source.picture_width, record.source.picture_height
-    overlay = _overlay(record, graphic, width, height, first_refresh, end_refresh)
+    canvas = _canvas(capture, record)
+    overlay = _overlay(record, graphic, canvas, first_refresh, end_refresh)
     with (
         atomic_output(plan.output, overwrite=plan.overwrite) as part,
         watcher.task(f"drawing {plan.output.name}", end_refresh - first_refresh) as advance,
@@ -130,26 +134,30 @@ def _write_alone(
             overlay.patches,
             range(first_refresh, end_refresh),
             codec=codec,
-            width=width,
-            height=height,
+            width=canvas[0],
+            height=canvas[1],
             rate=record.refresh_hz,
             progress=advance,
         )
 
 
+def _canvas(capture: Path, record: TimingRecord) -> tuple[int, int]:
+    """Width and height of the picture as a player shows it."""
+    with open_capture(capture, refresh_hz=record.refresh_hz, allow_interlaced=True) as footage:
+        return opening_footage(footage.container, footage.video).canvas
+
+
 def _overlay(
     record: TimingRecord,
     graphic: Graphic,
-    width: int,
-    height: int,
+    canvas: tuple[int, int],
     first_refresh: int,
     end_refresh: int,
 ) -> Overlay:
     return Overlay(
         [track_of(record, graphic, first_refresh)],
         graphic.style,
-        width,
-        height,
+        *canvas,
         first_refresh=first_refresh,
         end_refresh=end_refresh,
     )

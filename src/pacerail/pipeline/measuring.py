@@ -8,12 +8,11 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from pathlib import Path
 
-import pacerail
 from pacerail.capture.fingerprint import fingerprint
 from pacerail.capture.info import CaptureInfo
 from pacerail.capture.open import check_file, open_capture
 from pacerail.capture.reader import pictures
-from pacerail.detect.detector import DetectorSettings, detect
+from pacerail.detect.detector import DETECTOR_VERSION, MARGIN_LIMIT, DetectorSettings, detect
 from pacerail.errors import InputError, OutputError
 from pacerail.files import check_writable
 from pacerail.picture import Picture
@@ -90,11 +89,15 @@ def measure(
         verdict=detection.verdict,
         score=detection.score,
         margin=detection.margin,
-        margin_limit=detection.margin_limit,
+        margin_limit=MARGIN_LIMIT,
         flip_refresh=detection.flip_refresh,
         tear_row=detection.tear_row,
         target_fps=settings.target_fps,
-        settings={"pacerail": pacerail.__version__, **detection.settings},
+        settings={
+            "detector": DETECTOR_VERSION,
+            "watch": None if settings.watch is None else str(settings.watch),
+            "ignore": [str(region) for region in settings.ignore],
+        },
         notes=(f"refresh rate: {info.refresh_hz_reason}", *notes),
         start_timecode=info.start_timecode,
     )
@@ -153,13 +156,23 @@ def measure_or_reuse(
     return record
 
 
-def expected_refreshes(path: Path) -> tuple[Fraction, int]:
-    """Refresh rate of a capture and about how many refreshes its header promises.
+@dataclass(frozen=True)
+class Prospect:
+    """What a capture promises before it is measured."""
 
-    Raises InputError when the file is no capture.
-    """
+    refresh_hz: Fraction
+    refreshes: int
+    """About how many, by the header; very many where it does not say."""
+    start_timecode: str | None
+
+
+def prospect_of(path: Path) -> Prospect:
+    """What to expect of a capture. Raises InputError when the file is none."""
     with open_capture(path, allow_interlaced=True) as capture:
-        return capture.info.refresh_hz, _expected_pictures(capture.info) or sys.maxsize
+        info = capture.info
+        return Prospect(
+            info.refresh_hz, _expected_pictures(info) or sys.maxsize, info.start_timecode
+        )
 
 
 def _is_of(record: TimingRecord, path: Path) -> bool:

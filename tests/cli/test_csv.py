@@ -1,0 +1,79 @@
+from __future__ import annotations
+
+import csv
+import io
+from pathlib import Path
+
+import pytest
+
+from tests.capture.recordings import record_holds
+from tests.cli.running import Runner
+
+HEADERS = {
+    "refreshes": "refresh,time_s,verdict,tear_rows,margin",
+    "frames": "frame,refresh,tear_row,flip_s,frame_time_ms,refreshes_held",
+    "rates": "refresh,time_s,frame_rate_fps,frame_time_ms",
+    "summary": "figure,value,unit,definition",
+}
+
+
+def rows(text: str) -> list[dict[str, str]]:
+    return list(csv.DictReader(io.StringIO(text, newline="")))
+
+
+@pytest.mark.parametrize("table", HEADERS)
+def test_columns_and_line_ends(run: Runner, record: Path, tmp_path: Path, table: str) -> None:
+    output = tmp_path / "table.csv"
+    assert run("csv", record, "--table", table, "-o", output).status == 0
+    text = output.read_bytes().decode()
+    header, *lines = text.split("\r\n")
+    assert header == HEADERS[table]
+    assert lines[-1] == ""
+    assert "\n" not in "".join(lines)
+    outcome = run("csv", record, "--table", table)
+    assert (outcome.status, outcome.err) == (0, "")
+    assert outcome.out == text
+
+
+def test_a_segment_is_cut_at_its_times(run: Runner, record: Path) -> None:
+    outcome = run(
+        "csv", record, "--table", "refreshes", "--from", "0:00.500", "--to", "00:00:01:00"
+    )
+    listed = rows(outcome.out)
+    assert [row["refresh"] for row in listed] == [str(index) for index in range(30, 60)]
+    assert float(listed[0]["time_s"]) == 0.5
+
+
+def test_an_end_beyond_the_capture_is_its_end(run: Runner, record: Path) -> None:
+    outcome = run("csv", record, "--table", "refreshes", "--from", "1.9", "--to", "1:00")
+    assert [row["refresh"] for row in rows(outcome.out)] == [
+        str(index) for index in range(114, 120)
+    ]
+
+
+def test_the_window_reaches_the_rates(run: Runner, tmp_path: Path) -> None:
+    capture = record_holds(tmp_path / "a.mp4", [1] * 60 + [2] * 30)
+    assert run("measure", capture).status == 0
+    rates = {
+        window: [
+            float(row["frame_rate_fps"])
+            for row in rows(
+                run("csv", tmp_path / "a.timing.npz", "--table", "rates", "--window", window).out
+            )
+            if row["frame_rate_fps"]
+        ]
+        for window in ("100ms", "1s")
+    }
+    assert rates["100ms"][80] == pytest.approx(30)
+    assert 30 < rates["1s"][80] < 60
+
+
+def test_timecode_counts_from_the_start_timecode_of_the_file(run: Runner, tmp_path: Path) -> None:
+    capture = record_holds(tmp_path / "a.mp4", [1] * 120, timecode="10:00:00:00")
+    assert run("measure", capture).status == 0
+    record = tmp_path / "a.timing.npz"
+    outcome = run("csv", record, "--table", "refreshes", "--from", "10:00:01:30")
+    assert rows(outcome.out)[0]["refresh"] == "90"
+    outcome = run("csv", record, "--table", "refreshes", "--from", "00:00:01:30")
+    assert outcome.status == 2
+    assert "Error: timecode must not lie before that of the first picture" in outcome.err
