@@ -130,3 +130,11 @@ def decoded(path: Path, pixel_format: str | None = None) -> list[av.VideoFrame]:
     """All pictures of a clip."""
     with av.open(str(path)) as container:
         return list(container.decode(video=0))
+
+
+def blank_frame(pixel_format: str, width: int, height: int) -> av.VideoFrame:
+    """A frame of zeros."""
+    frame = av.VideoFrame(width, height, pixel_format)
+    for plane in frame.planes:
+        plane.update(bytes(plane.buffer_size))
+    return frame
