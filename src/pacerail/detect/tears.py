@@ -1,32 +1,35 @@
-"""From changes per band and mirror rows to flips with their tear rows.
+"""From changes per band and possible tear rows to flips with their tear rows.
 
 Only stretches that show tears at all are searched: elsewhere every flip is clean and
-falls in a refresh that changed. A stretch is one where mirror rows are frequent, or a
-few are beyond doubt.
+falls in a refresh that changed. A stretch is one where mirrored changes or seams are
+frequent, or where both are found at the same row.
 """
 
 from __future__ import annotations
-
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from pacerail.detect.flips import Candidates, choose_flips
+from pacerail.detect.scan import Part, TearRows
 from pacerail.detect.thresholds import Thresholds
 
 WINDOW = 45
-"""Refreshes to each side over which mirror rows are counted."""
-FREQUENT_OCTAVES, FREQUENT_COUNT = 1.0, 3
-"""Mirrors of a factor of two come by chance in less than 1 of 100 refreshes without
-tears (measured), so three within a window do not."""
+"""Refreshes to each side over which signs of tears are counted."""
+FREQUENT_OCTAVES, FREQUENT_SEAM, FREQUENT_COUNT = 1.0, 0.175, 6
+"""Without tears, mirrors or seams this strong come in less than 3 of 100 refreshes, so
+six within a window do not come by chance (measured on H.264 up to crf 28)."""
+BOTH_OCTAVES, BOTH_SEAM, BOTH_WEIGHT = 1.2, 0.1, 6.0
+"""A mirror and a seam at the same row are a tear on their own."""
 REACH = 8
-"""Refreshes around a mirror row that are searched with it."""
+"""Refreshes around a sign of a tear that are searched with it."""
 CLEAN_COST = 2.0
 TEAR_COST = 6.0
 MIRROR_GAIN = 5.0
 """Costs in the units of the evidence: a mirror of one octave nearly pays for a tear, two
 octaves pay for it without any other evidence."""
+SEAM_GAIN = 60.0
+"""A seam across a tenth of the width pays for a tear."""
 SPLIT_COST = 7.0
 """A tear whose row only the bands tell."""
 DEAD_OCTAVES = 1.0
@@ -37,24 +40,16 @@ ACTIVE_REACH = 3
 """Refreshes in which a band must have changed for its stillness to mean anything."""
 
 
-@dataclass(frozen=True, eq=False)
-class MirrorRows:
-    """Mirror rows of all refreshes, as parallel columns in order of refresh."""
-
-    refresh: NDArray[np.int64]
-    row: NDArray[np.float64]
-    octaves: NDArray[np.float64]
-
-
-def torn_stretches(mirrors: MirrorRows, refreshes: int) -> list[tuple[int, int]]:
-    """Half-open refresh intervals in which flips must be searched row by row."""
-    strongest = np.zeros(refreshes)
-    np.maximum.at(strongest, mirrors.refresh, mirrors.octaves)
-    is_seen = strongest >= FREQUENT_OCTAVES
-    total = np.concatenate([[0], np.cumsum(is_seen)])
+def torn_stretches(tear_rows: TearRows, refreshes: int) -> list[tuple[int, int]]:
+    """Half-open intervals of places in which flips must be searched row by row."""
+    weight = np.zeros(refreshes)
+    both = (tear_rows.mirror_octaves >= BOTH_OCTAVES) & (tear_rows.seam >= BOTH_SEAM)
+    either = (tear_rows.mirror_octaves >= FREQUENT_OCTAVES) | (tear_rows.seam >= FREQUENT_SEAM)
+    np.maximum.at(weight, tear_rows.place, np.where(both, BOTH_WEIGHT, either * 1.0))
+    total = np.concatenate([[0], np.cumsum(weight)])
     index = np.arange(refreshes)
     last, first = np.minimum(index + WINDOW + 1, refreshes), np.maximum(index - WINDOW, 0)
-    counted = is_seen & (total[last] - total[first] >= FREQUENT_COUNT)
+    counted = (weight > 0) & (total[last] - total[first] >= FREQUENT_COUNT)
     inside = np.zeros(refreshes + 1, int)
     for refresh in np.flatnonzero(counted).tolist():
         inside[max(refresh - REACH, 0)] += 1
@@ -65,46 +60,46 @@ def torn_stretches(mirrors: MirrorRows, refreshes: int) -> list[tuple[int, int]]
 
 
 def flips_in_stretch(
+    part: Part,
     bands: NDArray[np.float64],
     thresholds: Thresholds,
-    compared: NDArray[np.bool_],
-    mirrors: MirrorRows,
-    band_rows: NDArray[np.float64],
     period_rows: float,
     stretch: tuple[int, int],
 ) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
-    """Refresh and tear row of every flip in a stretch.
+    """Place and tear row of every flip in a stretch of a part.
 
-    bands : (n, bands) log2 change of each band over the whole capture.
-    band_rows : (bands + 1,) edges of the bands in picture rows.
+    bands : (n, bands) log2 change of each band of the part.
     """
     first, end = stretch
+    compared = part.compared[first:end]
     evidence = _band_evidence(bands[first:end], thresholds.threshold[first:end])
-    evidence[~compared[first:end]] = 0
-    inside = (mirrors.refresh >= first) & (mirrors.refresh < end)
-    refreshes = np.arange(end - first)
-    split_row, split_gain = _split_rows(evidence, band_rows)
-    columns = [
-        (refreshes, np.zeros(len(refreshes)), np.full(len(refreshes), -CLEAN_COST)),
-        (
-            mirrors.refresh[inside] - first,
-            mirrors.row[inside],
-            MIRROR_GAIN * np.minimum(mirrors.octaves[inside], 2.5) - TEAR_COST,
-        ),
-        (
-            refreshes[split_gain > 0],
-            split_row[split_gain > 0],
-            np.full(np.count_nonzero(split_gain > 0), -SPLIT_COST),
-        ),
-    ]
-    refresh = np.concatenate([column[0] for column in columns])
-    row = np.concatenate([column[1] for column in columns])
-    reward = np.concatenate([column[2] for column in columns])
-    reward = np.where(compared[first:end][refresh], reward, -np.inf)
-    order = np.lexsort((row, refresh))
-    candidates = Candidates(refresh[order], row[order], reward[order])
-    chosen = choose_flips(candidates, evidence, band_rows, period_rows)
+    evidence[~compared] = 0
+    candidates = _candidates(part, evidence, compared, stretch)
+    chosen = choose_flips(candidates, evidence, part.band_rows, period_rows)
     return candidates.refresh[chosen] + first, candidates.row[chosen]
+
+
+def _candidates(
+    part: Part,
+    evidence: NDArray[np.float64],
+    compared: NDArray[np.bool_],
+    stretch: tuple[int, int],
+) -> Candidates:
+    """Every place where a flip is possible: clean, at a seen tear row, at a band edge."""
+    first, end = stretch
+    tears = part.tear_rows
+    inside = (tears.place >= first) & (tears.place < end)
+    places = np.arange(end - first)
+    clean = (places, np.zeros(len(places)), np.full(len(places), -CLEAN_COST))
+    gain = MIRROR_GAIN * np.minimum(tears.mirror_octaves, 2.5) + SEAM_GAIN * tears.seam
+    torn = (tears.place[inside] - first, tears.row[inside], gain[inside] - TEAR_COST)
+    split_row, split_gain = _split_rows(evidence, part.band_rows)
+    useful = split_gain > 0
+    split = (places[useful], split_row[useful], np.full(useful.sum(), -SPLIT_COST))
+    place, row, reward = (np.concatenate(column) for column in zip(clean, torn, split, strict=True))
+    order = np.lexsort((row, place))
+    order = order[compared[place[order]]]
+    return Candidates(place[order], row[order], reward[order])
 
 
 def _band_evidence(

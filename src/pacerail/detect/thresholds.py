@@ -96,8 +96,7 @@ def _fill(level: Floats, compared: Mask) -> Floats:
     if not len(index):
         return np.full_like(level, CERTAIN_NOISE)
     nearest = index[np.minimum(np.searchsorted(index, np.arange(len(level))), len(index) - 1)]
-    filled: Floats = level[nearest]
-    return filled
+    return level[nearest]
 
 
 def _first_guess(level: Floats, weight: Floats) -> Floats:
@@ -113,7 +112,8 @@ def _first_guess(level: Floats, weight: Floats) -> Floats:
     pooled = total.sum(axis=1, keepdims=True) / np.maximum(mass.sum(axis=1, keepdims=True), _EMPTY)
     if not has_contrast.any():
         pooled = np.full_like(pooled, np.log2(1.2))
-    return np.clip((total + 0.3 * pooled) / (mass + 0.3), CERTAIN_NOISE, CERTAIN_MOTION)
+    guess: Floats = (total + 0.3 * pooled) / (mass + 0.3)
+    return guess.clip(CERTAIN_NOISE, CERTAIN_MOTION)
 
 
 def _refine(level: Floats, is_motion: Mask, weight: Floats) -> tuple[Floats, float] | None:

@@ -1,0 +1,125 @@
+"""Rows at which a picture is sewn together from two frames.
+
+Where a picture tears, neighbouring rows belong to different frames: across the width
+the step from one row to the next is larger than in the same place of the refresh before
+and after, and larger than at the rows beside it. A horizontal edge that moves gives such
+a step as well, but then the same edge is found a few rows away in the neighbouring
+pictures; a seam is found nowhere.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pacerail.detect.blocks import BLOCK_COLUMNS, RunSums
+from pacerail.detect.mirror import strongest_rows
+from pacerail.picture import Luma, Picture
+
+ACTIVE_STEP = 2.5
+"""Code values per sample: flatter places cannot show a seam."""
+EXTRA_STEP = 0.8
+"""Code values by which a seam must exceed its surroundings, on top of an eighth of
+them: the noise of a crf 23 copy."""
+FEWEST_BLOCKS = 6
+FEWEST_SHARE = 0.2
+"""Number and share of blocks across the width that must have texture enough to vote."""
+LOWEST_SHARE = 0.12
+"""Seams seen by fewer of the voting blocks are not worth a second look."""
+SEARCH_ROWS = 12
+"""Rows up and down in which a moving edge is looked for: 12 rows per refresh cross a
+1080 row picture in 1.5 s."""
+SEARCH_STEPS = 2
+"""The same sideways, in steps of `_STEP_COLUMNS`."""
+
+_STEP_COLUMNS = 8
+
+
+class SeamFinder:
+    """Finds seams in pictures of one size; reuses its buffers.
+
+    window : rows and columns of the picture to look at.
+    """
+
+    def __init__(self, window: tuple[slice, slice], bit_depth: int) -> None:
+        self._window = window
+        row_slice, column_slice = window
+        self._runs = RunSums(column_slice.stop - column_slice.start, bit_depth)
+        # Sums must leave room for an eighth more in 16 bits.
+        self._shift = max(bit_depth - 10, 0)
+        unit = BLOCK_COLUMNS << (bit_depth - 8 - self._shift)
+        self._active = np.uint16(ACTIVE_STEP * unit)
+        self._extra = np.uint16(EXTRA_STEP * unit)
+        self._rows = row_slice.stop - row_slice.start
+        self._steps: dict[int, NDArray[np.uint16]] = {}
+
+    def rows(
+        self, previous: Picture, current: Picture, following: Picture
+    ) -> tuple[NDArray[np.int64], NDArray[np.float32]]:
+        """Candidate seam rows of `current` with their strength, strongest first.
+
+        Strength is the share of the width that shows the seam, less what a moving edge
+        explains: 0 to 1. Rows count from the top of the window.
+        """
+        nothing = np.empty(0, np.int64), np.empty(0, np.float32)
+        if self._rows < 4 * SEARCH_ROWS or self._runs.blocks < FEWEST_BLOCKS:
+            return nothing
+        before, now, after = (
+            self._row_steps(picture) for picture in (previous, current, following)
+        )
+        inner = now[1:-1]
+        around = np.maximum(before[1:-1], after[1:-1])
+        np.maximum(around, now[:-2], out=around)
+        np.maximum(around, now[2:], out=around)
+        voters = np.count_nonzero(np.maximum(inner, around) > self._active, axis=1)
+        around += (around >> np.uint16(3)) + self._extra
+        seen = np.count_nonzero((inner > around) & (inner > self._active), axis=1)
+        share = (seen / (voters + 2)).astype(np.float32)
+        share[voters < max(FEWEST_BLOCKS, FEWEST_SHARE * self._runs.blocks)] = 0
+        share[share < LOWEST_SHARE] = 0
+        # Step y lies between rows y and y + 1, and `inner` starts at step 1.
+        rows, strengths = strongest_rows(share, offset=2)
+        for i, row in enumerate(rows):
+            strengths[i] *= 1 - self._moving_edge(
+                previous.luma, current.luma, following.luma, int(row)
+            )
+        return rows, strengths
+
+    def _row_steps(self, picture: Picture) -> NDArray[np.uint16]:
+        """(rows - 1, blocks) sums of abs(row y + 1 - row y); kept for the next two calls."""
+        kept = self._steps.get(picture.refresh)
+        if kept is not None:
+            return kept
+        if len(self._steps) < 3:
+            steps = np.empty((self._rows - 1, self._runs.blocks), np.uint16)
+        else:
+            steps = self._steps.pop(min(self._steps))
+        luma = picture.luma[self._window]
+        self._runs.absolute_difference(luma[1:], luma[:-1], steps)
+        if self._shift:
+            np.right_shift(steps, np.uint16(self._shift), out=steps)
+        self._steps[picture.refresh] = steps
+        return steps
+
+    def _moving_edge(self, previous: Luma, current: Luma, following: Luma, row: int) -> float:
+        """Likeness, 0 to 1, of the step at `row` to any step nearby in the neighbours."""
+        step = _signed_steps(current[self._window], row, row + 1)[0]
+        first, end = max(row - SEARCH_ROWS, 1), min(row + SEARCH_ROWS + 1, self._rows)
+        length = float(np.sqrt(step @ step))
+        best = 0.0
+        for picture in (previous, following):
+            steps = _signed_steps(picture[self._window], first, end)
+            lengths = np.sqrt(np.einsum("ij,ij->i", steps, steps)) * length + 1e-3
+            for shift in range(-SEARCH_STEPS, SEARCH_STEPS + 1):
+                likeness = (steps @ np.roll(step, shift)) / lengths
+                best = max(best, float(likeness.max()))
+        return min(best, 1.0)
+
+
+def _signed_steps(luma: Luma, first: int, end: int) -> NDArray[np.float32]:
+    """(end - first, steps) sums over 8 columns of row y less row y - 1, y from `first`."""
+    columns = luma.shape[1] - luma.shape[1] % _STEP_COLUMNS
+    rows = luma[first - 1 : end, :columns].astype(np.int32)
+    steps = (rows[1:] - rows[:-1]).reshape(end - first, -1, _STEP_COLUMNS).sum(axis=2)
+    result: NDArray[np.float32] = steps.astype(np.float32)
+    return result
