@@ -161,7 +161,7 @@ def test_pixel_aspect_title_chapters_and_timecode(tmp_path: Path) -> None:
     assert chapters_of(whole_copy) == chapters_of(source)
     part = burn(source, tmp_path / "part", [], first_refresh=6, end_refresh=24)
     first, second = chapters_of(part)
-    assert first == (0, Fraction(1, 20), "A")
+    assert first == (Fraction(0), Fraction(1, 20), "A")
     assert second[::2] == (Fraction(1, 20), "B")
     assert second[1] == pytest.approx(0.3, abs=1 / 60)
 

@@ -2,18 +2,26 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable, Generator, Iterable, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 from pathlib import Path
+from typing import Any
 
 import av
 from av.codec.context import Flags
 
+from pacerail.compose.alpha_frames import AlphaLayout, AlphaPainter
+from pacerail.compose.colour import NARROW_RANGE
+from pacerail.compose.footage import BT709
 from pacerail.compose.stage import Stage
-from pacerail.compose.straight import AlphaLayout, StraightPainter
 from pacerail.errors import UsageError
 from pacerail.patch import Patch
+
+PatchesOf = Callable[[int], Sequence[Patch]]
+Rectangle = tuple[int, int, int, int]
+"""x, y, width, height on the canvas, in pixels."""
 
 
 @dataclass(frozen=True)
@@ -73,13 +81,16 @@ def alpha_codec(name: str, path: Path) -> AlphaCodec:
 
 def write_alpha_clip(
     part: Path,
-    patches_of: Callable[[int], Sequence[Patch]],
+    patches_of: PatchesOf,
     refreshes: Iterable[int],
     *,
     codec: AlphaCodec,
     width: int,
     height: int,
     rate: Fraction,
+    rectangle: Rectangle | None = None,
+    premultiplied: bool = False,
+    start_timecode: str | None = None,
     progress: Callable[[int], None] = lambda pictures: None,
 ) -> int:
     """Write one picture per refresh at a constant rate; return how many.
@@ -88,20 +99,25 @@ def write_alpha_clip(
     patches_of : patches of a refresh, in painting order; called in a thread of its own.
     refreshes : the refresh that each picture shows, in order.
     width, height : of the canvas, in pixels.
+    rectangle : cut the pictures to this part of the canvas: x, y, width, height, all even.
+    premultiplied : leave colour multiplied by its alpha, for editors set to expect that.
+    start_timecode : label of the first picture.
     """
-    painter = StraightPainter(codec.layout, width, height)
-
-    def painted() -> Generator[av.VideoFrame, None, None]:
-        for refresh in refreshes:
-            yield painter.frame(patches_of(refresh))
-
+    shown = rectangle or (0, 0, width, height)
+    painter = AlphaPainter(codec.layout, shown, premultiplied=premultiplied)
     pictures = 0
     time_base = 1 / rate
     with (
         av.open(str(part), "w", format=codec.container_format) as output,
-        Stage(painted()) as frames,
+        Stage(_painted(painter, patches_of, refreshes)) as frames,
     ):
-        stream = _add_stream(output, codec, width, height, rate, time_base)
+        stream = output.add_stream(
+            codec.encoder, rate=rate, time_base=time_base, options=codec.options
+        )
+        assert isinstance(stream, av.VideoStream)
+        _set_up(stream.codec_context, codec, shown)
+        if start_timecode:
+            stream.metadata["timecode"] = start_timecode
         for frame in frames:
             frame.pts, frame.time_base, frame.duration = pictures, time_base, 1
             output.mux(stream.encode(frame))
@@ -111,24 +127,80 @@ def write_alpha_clip(
     return pictures
 
 
-def _add_stream(
-    output: av.container.OutputContainer,
-    codec: AlphaCodec,
+def write_png_sequence(
+    folder: Path,
+    patches_of: PatchesOf,
+    refreshes: Iterable[int],
+    *,
     width: int,
     height: int,
-    rate: Fraction,
-    time_base: Fraction,
-) -> av.VideoStream:
-    stream = output.add_stream(codec.encoder, rate=rate, time_base=time_base, options=codec.options)
-    assert isinstance(stream, av.VideoStream)
-    stream.width, stream.height, stream.pix_fmt = width, height, codec.layout.pixel_format
-    context = stream.codec_context
+    rectangle: Rectangle | None = None,
+    progress: Callable[[int], None] = lambda pictures: None,
+) -> int:
+    """Write ``000000.png`` and so on, one per refresh, into a new folder; return how many.
+
+    As `write_alpha_clip`; the files are straight, as PNG has it by its specification.
+    """
+    shown = rectangle or (0, 0, width, height)
+    codec = ALPHA_CODECS["png"]
+    context = av.CodecContext.create(codec.encoder, "w")
+    assert isinstance(context, av.VideoCodecContext)
+    _set_up(context, codec, shown)
+    context.options, context.time_base = codec.options, Fraction(1)
+    folder.mkdir()
+    written = 0
+    painter = AlphaPainter(codec.layout, shown)
+    with Stage(_painted(painter, patches_of, refreshes)) as frames:
+        for packet in _encoded(context, frames):
+            (folder / f"{written:06}.png").write_bytes(bytes(packet))
+            written += 1
+            progress(written)
+    return written
+
+
+def placement_text(rectangle: Rectangle, width: int, height: int) -> str:
+    """JSON that says where on the canvas the pictures of a cropped clip lie, in pixels.
+
+    Editing programs place a clip by its centre, so that is given beside the corner.
+    """
+    x, y, shown_width, shown_height = rectangle
+    placement = {
+        "canvas_width": width,
+        "canvas_height": height,
+        "x": x,
+        "y": y,
+        "width": shown_width,
+        "height": shown_height,
+        "centre_x": x + shown_width / 2,
+        "centre_y": y + shown_height / 2,
+    }
+    return json.dumps(placement, indent=2) + "\n"
+
+
+def _painted(
+    painter: AlphaPainter, patches_of: PatchesOf, refreshes: Iterable[int]
+) -> Generator[av.VideoFrame, None, None]:
+    for refresh in refreshes:
+        yield painter.frame(patches_of(refresh))
+
+
+def _encoded(
+    context: av.VideoCodecContext, frames: Iterable[av.VideoFrame]
+) -> Generator[av.Packet[Any], None, None]:
+    for number, frame in enumerate(frames):
+        frame.pts, frame.time_base = number, context.time_base
+        yield from context.encode(frame)
+    yield from context.encode(None)
+
+
+def _set_up(context: av.VideoCodecContext, codec: AlphaCodec, shown: Rectangle) -> None:
+    context.width, context.height = shown[2:]
+    context.pix_fmt = codec.layout.pixel_format
     context.thread_type = "AUTO"
     context.flags |= Flags.frame_duration
     if codec.quantiser is not None:
         context.flags |= Flags.qscale
         context.global_quality = codec.quantiser
     if not codec.layout.packed:
-        context.colorspace = context.color_primaries = context.color_trc = 1
-        context.color_range = 1
-    return stream
+        context.colorspace = context.color_primaries = context.color_trc = BT709
+        context.color_range = NARROW_RANGE

@@ -1,7 +1,7 @@
-"""The overlay alone: patches laid over nothing, as straight colour and alpha.
+"""The overlay alone: patches laid over nothing, as frames of colour and alpha.
 
-Pixel formats with alpha carry straight (unpremultiplied) colour in every program that
-edits them, so the premultiplied drawing is divided by its alpha once per image.
+Pixel formats with alpha carry straight (unpremultiplied) colour unless an editor is told
+otherwise, so the premultiplied drawing is divided by its alpha, once per image.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from pacerail.compose.colour import Signal, Transfer, code_matrix
 from pacerail.compose.layout import Samples, plane_samples
-from pacerail.compose.planes import left_sited_columns
+from pacerail.compose.planes import Plane, left_sited_columns
 from pacerail.patch import Image, Patch
 
 # Y'CbCr clips with alpha are BT.709 narrow range, whose primaries sRGB shares.
@@ -73,35 +73,44 @@ def composite(patches: Sequence[Patch], x: int, y: int, width: int, height: int)
     return canvas
 
 
-class StraightPainter:
+class AlphaPainter:
     """Makes frames of the overlay alone; keeps images that it has converted.
 
-    x, y : canvas position of the frame's top left corner, both even.
+    rectangle : x, y, width and height of the part of the canvas that frames show, even.
+    premultiplied : leave colour multiplied by its alpha.
     """
 
     def __init__(
-        self, layout: AlphaLayout, width: int, height: int, x: int = 0, y: int = 0
+        self,
+        layout: AlphaLayout,
+        rectangle: tuple[int, int, int, int],
+        *,
+        premultiplied: bool = False,
     ) -> None:
         self.layout = layout
-        self._size = (width, height)
-        self._corner = (x, y)
+        self._rectangle = rectangle
+        self._premultiplied = premultiplied
         self._kept: OrderedDict[Image, list[Samples]] = OrderedDict()
 
     def frame(self, patches: Sequence[Patch]) -> av.VideoFrame:
-        """A new frame with the patches painted in order over full transparency."""
-        frame = av.VideoFrame(*self._size, self.layout.pixel_format)
+        """A new frame with the patches painted in order over full transparency.
+
+        Every patch must lie inside the rectangle.
+        """
+        frame_x, frame_y, frame_width, frame_height = self._rectangle
+        frame = av.VideoFrame(frame_width, frame_height, self.layout.pixel_format)
         views = plane_views(frame, self.layout)
         for view, value in zip(views, transparent(self.layout), strict=True):
             view[...] = value
         for count, patch in enumerate(patches):
             x, y, width, height = patch.x, patch.y, patch.width, patch.height
             if any(_overlap(patch, earlier) for earlier in patches[:count]):
-                planes = convert(composite(patches[: count + 1], x, y, width, height), self.layout)
+                planes = self._convert(composite(patches[: count + 1], x, y, width, height))
                 source_x, source_y = 0, 0
             else:
                 planes = self._planes(patch.image)
                 source_x, source_y = patch.source_x, patch.source_y
-            x, y = x - self._corner[0], y - self._corner[1]
+            x, y = x - frame_x, y - frame_y
             for index, (view, plane) in enumerate(zip(views, planes, strict=True)):
                 step = self.layout.steps(index)
                 target = view[y // step : (y + height) // step, x // step : (x + width) // step]
@@ -110,39 +119,45 @@ class StraightPainter:
                 target[...] = plane[row : row + rows, column : column + columns]
         return frame
 
+    def _convert(self, rgba: NDArray[np.uint8]) -> list[Samples]:
+        return convert(rgba, self.layout, premultiplied=self._premultiplied)
+
     def _planes(self, image: Image) -> list[Samples]:
         if image in self._kept:
             self._kept.move_to_end(image)
             return self._kept[image]
-        planes = convert(image.rgba, self.layout)
+        planes = self._convert(image.rgba)
         self._kept[image] = planes
         if len(self._kept) > CACHED_IMAGES:
             self._kept.popitem(last=False)
         return planes
 
 
-def convert(rgba: NDArray[np.uint8], layout: AlphaLayout) -> list[Samples]:
+def convert(
+    rgba: NDArray[np.uint8], layout: AlphaLayout, *, premultiplied: bool = False
+) -> list[Samples]:
     """Planes of a premultiplied image in a layout: one packed plane, or Y', Cb, Cr, A."""
     if layout.packed:
         order = ["rgba".index(letter) for letter in layout.packed]
-        return [np.ascontiguousarray(unpremultiply(rgba)[..., order])]
+        packed = rgba if premultiplied else unpremultiply(rgba)
+        return [np.ascontiguousarray(packed[..., order])]
     planes = np.ascontiguousarray(rgba.transpose(2, 0, 1)).astype(np.float32) / np.float32(255)
     cells = planes
     if layout.chroma_step == 2:
         cells = left_sited_columns(cells)
         cells = (cells[:, 0::2] + cells[:, 1::2]) * np.float32(0.5)
-    matrix = code_matrix(_signal(layout))
-    top = (1 << layout.bit_depth) - 1
+    matrix = code_matrix(_signal(layout)).astype(np.float32)
     converted: list[Samples] = []
-    for component, empty in enumerate(transparent(layout)[:3]):
-        source = planes if component == 0 else cells
-        # Dividing the filtered colour by the filtered alpha weighs each pixel by its
-        # alpha, so that transparent neighbours cannot darken an edge.
-        alpha = source[3]
-        colour = sum(np.float32(matrix[i, component]) * source[i] for i in range(4))
-        straight = np.where(alpha > 0, colour / np.where(alpha > 0, alpha, 1), empty)
-        converted.append((straight + 0.5).astype(layout.dtype))
-    converted.append((planes[3] * np.float32(top) + np.float32(0.5)).astype(layout.dtype))
+    for component, source in enumerate((planes, cells, cells)):
+        red, green, blue, offset = matrix[:, component]
+        colour: Plane = red * source[0] + green * source[1] + blue * source[2]
+        if not premultiplied:
+            # Filtered colour over filtered alpha weighs each pixel by its alpha, so that
+            # transparent neighbours cannot darken an edge.
+            colour = colour / np.maximum(source[3], np.float32(1 / 1024))
+        converted.append((colour + offset + np.float32(0.5)).astype(layout.dtype))
+    top = np.float32((1 << layout.bit_depth) - 1)
+    converted.append((planes[3] * top + np.float32(0.5)).astype(layout.dtype))
     return converted
 
 
