@@ -5,6 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+# Bounds nearer to zero than this are zero: the rounding of float sums.
+_TIE = 1e-9
+
 
 @dataclass(frozen=True)
 class Figure:
@@ -79,9 +82,10 @@ class Difference:
     """The figure of the first segment, or why it has none."""
     second: float | str
     difference: float | str
-    """First minus second, or why it cannot be told."""
+    """First minus second; empty where one of them is text."""
     lower: float | str
-    """Lower end of the 95 % interval of the difference, or why there is none."""
+    """Lower end of the 95 % interval of the difference; empty where the figure has no
+    interval, ``not measurable: <reason>`` where these segments do not give one."""
     upper: float | str
 
     @property
@@ -90,5 +94,5 @@ class Difference:
         return (
             not isinstance(self.lower, str)
             and not isinstance(self.upper, str)
-            and (self.lower > 0.0 or self.upper < 0.0)
+            and (self.lower > _TIE or self.upper < -_TIE)
         )

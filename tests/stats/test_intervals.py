@@ -2,7 +2,7 @@ from __future__ import annotations
 
 import pytest
 import scipy.stats
-from hypothesis import example, given, settings
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from pacerail.stats.intervals import clopper_pearson, rule_of_three
@@ -32,7 +32,6 @@ def counts(draw: st.DrawFn) -> tuple[int, int]:
     return draw(st.integers(0, trials) | st.integers(0, min(trials, 5))), trials
 
 
-@settings(deadline=None)
 @given(counts())
 @example((0, 1))
 @example((1, 1))

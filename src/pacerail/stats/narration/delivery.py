@@ -87,8 +87,8 @@ def capture_faults(told: Told) -> Iterator[Fact]:
     faults = told.events_of(EventKind.CAPTURE_FAULT)
     yield Fact(
         "capture faults",
-        f"The recording lost {plural(lost, 'refresh', 'refreshes')}; "
-        "they are not counted as the program's.",
+        f"The recording lost {plural(lost, 'refresh', 'refreshes')}, which "
+        f"{'is' if lost == 1 else 'are'} not counted as the program's.",
         listed(faults, (f"{event.size:.0f}" for event in faults)) or "begun before the segment",
         times_of(faults) or told.whole,
     )

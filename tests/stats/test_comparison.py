@@ -1,0 +1,114 @@
+from __future__ import annotations
+
+from fractions import Fraction
+
+import numpy as np
+import pytest
+
+from pacerail.figure import Difference
+from pacerail.record import TimingRecord
+from pacerail.stats.comparison import compare_segments
+from pacerail.stats.figures import DEFINITIONS
+from pacerail.stats.frames import frame_series
+from pacerail.stats.narration.compare import narrate_comparison
+from pacerail.stats.segment import Segment
+from tests.timing_records import record_of_flips, record_of_holds
+
+
+def segment_of(record: TimingRecord) -> Segment:
+    series = frame_series(record, target_fps=Fraction(60))
+    return Segment(record, series, 0, record.refreshes)
+
+
+def dropping(share: float, seed: int, seconds: int = 20) -> Segment:
+    """Sixty a second with that share of frames held twice, in no order."""
+    random = np.random.default_rng(seed)
+    holds = np.ones(seconds * 60, np.int64)
+    holds[: round(share * len(holds))] = 2
+    random.shuffle(holds)
+    return segment_of(record_of_holds(holds.tolist()))
+
+
+def by_key(first: Segment, second: Segment) -> dict[str, Difference]:
+    return {each.key: each for each in compare_segments(first, second)}
+
+
+def test_every_figure_stands_side_by_side_in_the_order_of_the_table() -> None:
+    differences = compare_segments(dropping(0.1, 1), dropping(0.2, 2))
+    assert [each.key for each in differences] == [each.key for each in DEFINITIONS]
+    for each in differences:
+        if isinstance(each.first, str) or isinstance(each.second, str):
+            assert each.difference == ""
+        else:
+            assert each.difference == each.first - each.second
+
+
+def test_a_clear_difference_is_told() -> None:
+    differences = by_key(dropping(0.05, 1), dropping(0.30, 2))
+    rate, late = differences["mean_frame_rate_fps"], differences["late_share"]
+    assert rate.is_told_apart
+    assert late.is_told_apart
+    assert isinstance(rate.lower, float)
+    assert rate.lower > 0
+    # 60 / 1.05 against 60 / 1.3 frames a second.
+    assert rate.difference == pytest.approx(60 / 1.05 - 60 / 1.3, abs=1.5)
+
+
+def test_two_runs_of_one_program_are_not_told_apart() -> None:
+    told = [
+        by_key(dropping(0.1, 2 * seed), dropping(0.1, 2 * seed + 1))["late_share"].is_told_apart
+        for seed in range(20)
+    ]
+    assert sum(told) <= 3
+
+
+def test_no_case_on_either_side_is_no_certainty() -> None:
+    late = by_key(dropping(0.0, 1), dropping(0.0, 2))["late_share"]
+    assert late.difference == 0.0
+    # Clopper-Pearson for 0 of 1200: 1 - 0.025 ** (1 / 1200) on each side.
+    assert late.upper == pytest.approx(1 - 0.025 ** (1 / 1200), rel=1e-6)
+    assert not late.is_told_apart
+
+
+def test_the_difference_turns_round_with_the_sides() -> None:
+    one, other = dropping(0.1, 1), dropping(0.2, 2)
+    there, back = by_key(one, other)["late_share"], by_key(other, one)["late_share"]
+    assert not isinstance(there.difference, str)
+    assert not isinstance(there.lower, str)
+    assert back.difference == -there.difference
+    assert back.upper == pytest.approx(-there.lower)
+
+
+def test_intervals_only_where_a_figure_is_a_sum_over_a_sum() -> None:
+    with_interval = {
+        key for key, each in by_key(dropping(0.1, 1), dropping(0.2, 2)).items() if each.lower != ""
+    }
+    assert with_interval == {"mean_frame_rate_fps", "late_share", "torn_share"}
+
+
+def test_short_segments_say_that_they_are_too_short() -> None:
+    rate = by_key(dropping(0.1, 1, seconds=5), dropping(0.2, 2))["mean_frame_rate_fps"]
+    assert rate.lower == "not measurable: an interval takes 10 s or more"
+    assert not rate.is_told_apart
+
+
+def sentences(first: Segment, second: Segment) -> list[str]:
+    return [fact.sentence for fact in narrate_comparison(first, second, "Merle", "Wren")]
+
+
+def test_better_is_said_only_where_the_footage_says_it() -> None:
+    assert sentences(dropping(0.02, 1), dropping(0.4, 2)) == [
+        "Merle averages about 59 frames per second, Wren about 43; Merle runs faster.",
+        "On Merle 2 percent of frames come late, on Wren 40 percent; Wren is late more often.",
+        "On Merle 0 percent of flips are torn, on Wren 0 percent; "
+        "the footage does not tell them apart.",
+    ]
+
+
+def test_what_cannot_be_compared_is_said() -> None:
+    nothing = segment_of(record_of_flips([], 900))
+    facts = narrate_comparison(nothing, dropping(0.1, 1), "Merle", "Wren")
+    assert facts[0].sentence == "The frame rate of Merle and Wren cannot be compared."
+    assert facts[0].exact.startswith("Merle: not measurable: no part of the segment")
+    short = sentences(dropping(0.1, 1, seconds=5), dropping(0.4, 2))
+    assert short[0].endswith("whether they differ cannot be told.")
