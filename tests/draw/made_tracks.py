@@ -97,16 +97,22 @@ def eventful_spans(seed: int = 5) -> list[Span]:
 
 def paint(picture: NDArray[np.uint8], patches: Sequence[Patch]) -> NDArray[np.uint8]:
     """An RGB picture with the patches painted over it in order, in floating point."""
-    result = picture.astype(np.float64)
+    left, top = min(p.x for p in patches), min(p.y for p in patches)
+    right = max(p.x + p.width for p in patches)
+    bottom = max(p.y + p.height for p in patches)
+    painted = picture.copy()
+    result = picture[top:bottom, left:right].astype(np.float64)
     for patch in patches:
         rows = slice(patch.source_y, patch.source_y + patch.height)
         columns = slice(patch.source_x, patch.source_x + patch.width)
         source = patch.image.rgba[rows, columns].astype(np.float64)
         assert source.shape[:2] == (patch.height, patch.width)
-        under = result[patch.y : patch.y + patch.height, patch.x : patch.x + patch.width]
+        y, x = patch.y - top, patch.x - left
+        under = result[y : y + patch.height, x : x + patch.width]
         under *= 1 - source[..., 3:] / 255
         under += source[..., :3]
-    return np.floor(result + 0.5).astype(np.uint8)
+    painted[top:bottom, left:right] = np.floor(result + 0.5)
+    return painted
 
 
 def flat(width: int, height: int, level: int = 128) -> NDArray[np.uint8]:

@@ -153,7 +153,7 @@ def _lay_along(parts: _Parts) -> Layout:
     beside = (
         style.place.readout == "beside" and rail_width - gutter_width >= NARROWEST * panel_width
     )
-    inner = even_up(0.4 * padding)
+    inner = even_up(0.8 * padding)
     breadth = parts.breadth
     if beside:
         breadth = max(breadth, even_up(natural + (inner if paired else 0)))
@@ -171,7 +171,8 @@ def _lay_along(parts: _Parts) -> Layout:
         lane = Box(x + panel_width, y, rail_width - panel_width - gutter_width, lane_height)
         content_width = panel_width - padding - lane_gap
         if paired:
-            content_height = breadth - inner
+            content_height = even_up(natural)
+            foot = lane_height - axis - padding - content_height
             panels: tuple[Panel, ...] = (
                 Panel(
                     Box(x, y, panel_width, axis),
@@ -179,7 +180,7 @@ def _lay_along(parts: _Parts) -> Layout:
                 ),
                 Panel(
                     Box(x, y + axis, panel_width, lane_height - axis),
-                    Box(padding, parts.axis_line + inner, content_width, content_height),
+                    Box(padding, foot, content_width, content_height),
                 ),
             )
         else:

@@ -99,13 +99,11 @@ def fit_label(text: str, size: float, weight: Weight, width: float) -> Label:
 
     A character that no font of this machine has shows as the shipped face's empty box.
     """
-    text = " ".join(text.split())
+    text = unicodedata.normalize("NFC", " ".join(text.split()))
     shaped = not _is_covered(text) and _machine_has_fonts_for(text)
     label = Label(text, size, weight, shaped)
     while label.width > width and text:
-        text = text[:-1].rstrip()
-        while text and unicodedata.combining(text[-1]):
-            text = text[:-1]
+        text = _shortened(text)
         label = Label(text + ELLIPSIS, size, weight, shaped)
     return label
 
@@ -114,6 +112,14 @@ def skia_colour(colour: Colour) -> int:
     """Straight colour with opacity as Skia's packed integer."""
     channels = (colour.opacity * 255, colour.red, colour.green, colour.blue)
     return int(load_skia().ColorSetARGB(*(round(channel) for channel in channels)))
+
+
+def _shortened(text: str) -> str:
+    """Text without its last letter and the marks that belong to it."""
+    end = len(text) - 1
+    while end > 0 and unicodedata.combining(text[end]):
+        end -= 1
+    return text[:end].rstrip()
 
 
 def _is_covered(text: str) -> bool:

@@ -1,0 +1,200 @@
+import gc
+import weakref
+from collections.abc import Sequence
+from fractions import Fraction
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+
+from pacerail.draw.layout import safe_area
+from pacerail.draw.overlay import Overlay
+from pacerail.draw.scale import design_unit, scale_for
+from pacerail.draw.style import load_style, style_names
+from pacerail.errors import UsageError
+from pacerail.patch import Image
+from tests.draw.made_tracks import Span, eventful_spans, flat, frames, make_track, paint
+
+CANVASES = [
+    (640, 360),
+    (1280, 720),
+    (1920, 1080),
+    (3840, 2160),
+    (720, 1280),
+    (1080, 1080),
+    (853, 481),
+]
+
+
+def make_overlay(
+    style: str = "quay",
+    width: int = 1280,
+    height: int = 720,
+    tracks: int = 1,
+    spans: Sequence[Span] = eventful_spans(),
+    refresh_hz: Fraction = Fraction(60),
+) -> Overlay:
+    made = [
+        make_track(spans, "Merle", refresh_hz),
+        make_track(spans[::-1], "Wren", refresh_hz),
+    ]
+    refreshes = made[0].series.refreshes
+    return Overlay(
+        made[:tracks], load_style(style), width, height, first_refresh=0, end_refresh=refreshes
+    )
+
+
+def lane_of(overlay: Overlay, picture: NDArray[np.uint8]) -> NDArray[np.uint8]:
+    x, y, width, height = overlay.layout.lane
+    return picture[y : y + height, x : x + width]
+
+
+@pytest.mark.parametrize("tracks", [1, 2])
+@pytest.mark.parametrize("canvas", CANVASES, ids=str)
+@pytest.mark.parametrize("style", style_names())
+def test_everything_is_even_inside_the_rectangle_and_graphics_safe(
+    style: str, canvas: tuple[int, int], tracks: int
+) -> None:
+    overlay = make_overlay(style, *canvas, tracks)
+    x, y, width, height = overlay.rectangle
+    safe = safe_area(*canvas)
+    assert x >= safe.x
+    assert y >= safe.y
+    assert x + width <= safe.right
+    assert y + height <= safe.bottom
+    for patch in overlay.patches(150):
+        numbers = (patch.x, patch.y, patch.source_x, patch.source_y, patch.width, patch.height)
+        assert all(number % 2 == 0 for number in numbers)
+        assert min(patch.width, patch.height) > 0
+        assert x <= patch.x <= patch.x + patch.width <= x + width
+        assert y <= patch.y <= patch.y + patch.height <= y + height
+
+
+# EBU R 95: 5 % of the picture at each edge; SMPTE ST 2046-1 gives the same box at 1080.
+@pytest.mark.parametrize(
+    ("canvas", "box"),
+    [
+        ((1920, 1080), (96, 54, 1824, 1026)),
+        ((1280, 720), (64, 36, 1216, 684)),
+        ((3840, 2160), (192, 108, 3648, 2052)),
+    ],
+)
+def test_graphics_safe_boxes_of_the_standards(
+    canvas: tuple[int, int], box: tuple[int, int, int, int]
+) -> None:
+    safe = safe_area(*canvas)
+    assert (safe.x, safe.y, safe.right, safe.bottom) == box
+
+
+@pytest.mark.parametrize("tracks", [1, 2])
+@pytest.mark.parametrize("style", style_names())
+def test_the_plate_has_one_thickness_everywhere(style: str, tracks: int) -> None:
+    """Every pixel of the rectangle is covered once, but for needle and map mark above it."""
+    overlay = make_overlay(style, tracks=tracks)
+    x, y, width, height = overlay.rectangle
+    covered = np.zeros((height, width), int)
+    plate = load_style(style).plate.opacity * 255
+    for patch in overlay.patches(150):
+        rows = slice(patch.source_y, patch.source_y + patch.height)
+        columns = slice(patch.source_x, patch.source_x + patch.width)
+        source = patch.image.rgba[rows, columns, 3]
+        target = covered[patch.y - y : patch.y - y + patch.height]
+        target = target[:, patch.x - x : patch.x - x + patch.width]
+        if abs(source.min() - plate) <= 1:
+            target += 1
+    assert (covered == 1).all()
+
+
+@pytest.mark.parametrize(
+    "refresh_hz", [Fraction(60), Fraction(120), Fraction(60000, 1001)], ids=str
+)
+@pytest.mark.parametrize(("style", "tracks"), [("quay", 1), ("chart", 2), ("mast", 2)])
+def test_one_refresh_later_the_strip_is_the_same_picture_shifted(
+    style: str, tracks: int, refresh_hz: Fraction
+) -> None:
+    overlay = make_overlay(style, tracks=tracks, refresh_hz=refresh_hz)
+    unit = design_unit(1280, 720)
+    step = scale_for(refresh_hz, load_style(style).lane.pixels_per_ms, unit).pixels_per_refresh
+    ground = flat(1280, 720)
+    before, after = (lane_of(overlay, paint(ground, overlay.patches(r))) for r in (140, 141))
+    if overlay.layout.flow == "up":
+        before, after = (np.rot90(lane, -1) for lane in (before, after))
+    past = overlay.layout.needle - 40
+    np.testing.assert_array_equal(after[:, :past], before[:, step : past + step])
+    ahead = overlay.layout.needle + 40
+    np.testing.assert_array_equal(after[:, ahead:-step], before[:, ahead + step :])
+    assert not np.array_equal(after, before)
+
+
+def test_what_is_to_come_is_fainter_than_what_has_been() -> None:
+    overlay = make_overlay(spans=frames(*[1] * 400))
+    lane = lane_of(overlay, paint(flat(1280, 720, 0), overlay.patches(200)))
+    needle = overlay.layout.needle
+    assert lane[:, : needle - 40].max() > 1.5 * lane[:, needle + 40 :].max()
+
+
+def test_two_overlays_of_the_same_tracks_draw_the_same_pixels() -> None:
+    ground = flat(1280, 720)
+    first = paint(ground, make_overlay("chart", tracks=2).patches(333))
+    second = paint(ground, make_overlay("chart", tracks=2).patches(333))
+    np.testing.assert_array_equal(first, second)
+
+
+def test_reaching_a_moment_by_playing_or_by_jumping_draws_the_same_pixels() -> None:
+    played, jumped = make_overlay(), make_overlay()
+    for refresh in range(200):
+        played.patches(refresh)
+    ground = flat(1280, 720)
+    np.testing.assert_array_equal(
+        paint(ground, played.patches(200)), paint(ground, jumped.patches(200))
+    )
+
+
+def test_the_same_images_return_from_picture_to_picture() -> None:
+    overlay = make_overlay(spans=frames(*[1] * 3000))
+    seen = {id(patch.image): patch.image for r in range(60, 120) for patch in overlay.patches(r)}
+    # Six readouts, needle, gutter, and the stretches of a window that moves by one of them.
+    assert len(seen) < 6 + 2 + 8
+
+
+def test_images_kept_do_not_grow_with_the_length_of_a_run() -> None:
+    overlay = make_overlay(spans=frames(*[1, 1, 2] * 2000))
+    drawn: weakref.WeakSet[Image] = weakref.WeakSet()
+    kept = []
+    for refresh in range(0, 4000, 7):
+        drawn.update(patch.image for patch in overlay.patches(refresh))
+        gc.collect(0)
+        kept.append(len(drawn))
+    assert max(kept[-100:]) <= max(kept[100:200])
+
+
+def test_the_second_platform_hangs_where_the_first_one_stands() -> None:
+    spans = frames(*[1] * 60, 4, *[1] * 60)
+    track = make_track(spans, "Merle")
+    overlay = Overlay(
+        [track, track], load_style("quay"), 1920, 1080, first_refresh=0, end_refresh=120
+    )
+    lane = lane_of(overlay, paint(flat(1920, 1080, 0), overlay.patches(70)))
+    axis = overlay.layout.axis
+    np.testing.assert_array_equal(lane[:axis][::-1], lane[axis + 2 :][:axis])
+
+
+def test_three_platforms_are_refused() -> None:
+    track = make_track(frames(1, 1, 1))
+    with pytest.raises(UsageError) as caught:
+        Overlay([track] * 3, load_style("quay"), 640, 360, first_refresh=0, end_refresh=3)
+    assert str(caught.value) == "overlay must show one or two platforms, got 3; leave some out"
+
+
+@pytest.mark.parametrize("style", ["quay", "buoy", "wake", "chart"])
+def test_twice_the_canvas_is_the_same_picture_twice_as_large(style: str) -> None:
+    def tiles(width: int, height: int, scale: int) -> NDArray[np.uint8]:
+        overlay = make_overlay(style, width, height)
+        lane = lane_of(overlay, paint(flat(width, height), overlay.patches(150)))
+        axis, needle = overlay.layout.axis, overlay.layout.needle
+        return lane[axis - 30 * scale : axis, needle - 260 * scale : needle - 20 * scale]
+
+    small, large = tiles(1920, 1080, 1), tiles(3840, 2160, 2)
+    rows, columns, _ = small.shape
+    halved = large.reshape(rows, 2, columns, 2, 3).mean((1, 3))
+    assert np.abs(halved - small).mean() < 2

@@ -1,0 +1,106 @@
+"""Numbers that never jump, checked on texts and on the ink of drawn readouts."""
+
+import functools
+import math
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+
+from pacerail.draw.canvas import Box, draw_image
+from pacerail.draw.colour import Colour
+from pacerail.draw.lettering import DASH, Weight, text_width
+from pacerail.draw.overlay import Overlay
+from pacerail.draw.reading import Reader, Reading
+from pacerail.draw.readout import Readout
+from pacerail.draw.style import load_style
+from tests.draw.made_tracks import STILL, eventful_spans, frames, make_track
+
+QUAY = load_style("quay")
+
+
+def ink_columns(reading: Reading, width: int = 420, height: int = 120) -> NDArray[np.bool_]:
+    """Which columns of a drawn readout hold ink."""
+    readout = Readout(make_track(eventful_spans()), QUAY, 1.0)
+    image = draw_image(
+        width,
+        height,
+        Colour(0, 0, 0, 0),
+        lambda canvas: readout.draw(canvas, Box(0, 0, width, height), reading),
+    )
+    ink: NDArray[np.bool_] = image.rgba[..., 3] > 40
+    return ink
+
+
+@pytest.mark.parametrize("weight", ["Regular", "Medium", "SemiBold"])
+def test_every_digit_and_its_dash_have_one_width(weight: Weight) -> None:
+    widths = {round(text_width(digit, 64, weight), 2) for digit in "0123456789" + DASH}
+    assert len(widths) == 1
+
+
+def test_a_changed_digit_changes_ink_in_its_own_cell_only() -> None:
+    first = ink_columns(Reading("47", "fps", ("16.7", "12", "3.0")))
+    second = ink_columns(Reading("48", "fps", ("16.7", "12", "3.0")))
+    changed = np.flatnonzero((first != second).any(axis=0))
+    cell = text_width("0", QUAY.type.frame_rate, "SemiBold")
+    assert changed.min() >= math.floor(cell)
+    assert changed.max() <= math.ceil(2 * cell)
+
+
+@pytest.mark.parametrize("number", [str(n) for n in range(10, 100, 11)])
+def test_the_unit_stays_where_it_is_whatever_the_number(number: str) -> None:
+    def unit(text: str) -> NDArray[np.bool_]:
+        return ink_columns(Reading(text, "fps", ("", "", "")))[:, 88:140]
+
+    np.testing.assert_array_equal(unit(number), unit(DASH * 2))
+
+
+def test_a_number_that_cannot_be_told_is_a_dash_as_wide_as_the_number() -> None:
+    reader = Reader(make_track([*frames(*[1] * 90), (STILL, 60, 0.0)]), QUAY)
+    moving, still = reader.read(80), reader.read(120)
+    assert (moving.frame_rate, moving.rate_word) == ("60", "fps")
+    assert (still.frame_rate, still.rate_word) == (DASH * 2, "still")
+    assert still.details[0] == f"{DASH * 2}.{DASH}"
+    for before, after in zip(moving.details, still.details, strict=True):
+        assert len(before) == len(after)
+
+
+def test_cells_are_wide_enough_for_every_reading_of_a_track() -> None:
+    track = make_track(eventful_spans())
+    reader = Reader(track, QUAY)
+    widest = reader.widest
+    for refresh in range(track.series.refreshes):
+        reading = reader.read(refresh)
+        assert len(reading.frame_rate) <= len(widest.frame_rate)
+        for value, room in zip(reading.details, widest.details, strict=True):
+            assert len(value) <= len(room)
+
+
+def test_numbers_change_at_most_six_times_a_second() -> None:
+    overlay = Overlay(
+        [make_track(eventful_spans())], QUAY, 1280, 720, first_refresh=0, end_refresh=300
+    )
+    shown = [overlay.patches(refresh)[0].image for refresh in range(300)]
+    changes = [refresh for refresh in range(1, 300) if shown[refresh] is not shown[refresh - 1]]
+    assert len(changes) > 5
+    assert np.diff(changes).min() >= 10
+
+
+def test_every_form_fits_the_size_it_asks_for() -> None:
+    for style in ("quay", "mast", "wake"):
+        readout = Readout(make_track(eventful_spans(), "Merle"), load_style(style), 1.0)
+        width, height = math.ceil(readout.width), math.ceil(readout.height)
+        pad = 40
+        box = Box(pad, pad, width, height)
+        image = draw_image(
+            2 * pad + width + width % 2,
+            2 * pad + height + height % 2,
+            Colour(0, 0, 0, 0),
+            functools.partial(readout.draw, box=box, reading=readout.reader.widest),
+        )
+        rows, columns = np.nonzero(image.rgba[..., 3] > 40)
+        assert columns.min() >= pad - 1
+        assert columns.max() <= pad + width
+        assert rows.min() >= pad - 3
+        # Letters such as p reach below the line they stand on.
+        assert rows.max() <= pad + height + 0.3 * load_style(style).type.detail
