@@ -38,16 +38,16 @@ def _storyboard(*parts: tuple[str, str, shots.Shot, str]) -> tuple[Cue, ...]:
 
 
 STORYBOARD = _storyboard(
-    ("opening", "3.4", shots.opening, "0"),
-    ("glide", "3.0", shots.glide, "0"),
-    ("dash", "2.0", shots.dash, "0"),
-    ("paused", "0.9", shots.paused, "0"),
-    ("dash on", "0.9", shots.dash, "2.0"),
-    ("arcade", "2.2", shots.arcade, "0"),
-    ("loading", "1.6", shots.loading, "0"),
-    ("fog", "1.4", shots.fog, "0"),
-    ("moored", "1.4", shots.moored, "0"),
-    ("arrival", "2.6", shots.arrival, "0"),
+    ("opening", "2.8", shots.opening, "0"),
+    ("glide", "2.4", shots.glide, "0"),
+    ("dash", "1.8", shots.dash, "0"),
+    ("paused", "0.8", shots.paused, "0"),
+    ("dash on", "0.8", shots.dash, "1.8"),
+    ("arcade", "1.8", shots.arcade, "0"),
+    ("loading", "1.4", shots.loading, "0"),
+    ("fog", "1.2", shots.fog, "0"),
+    ("moored", "1.2", shots.moored, "0"),
+    ("arrival", "2.2", shots.arrival, "0"),
 )
 """In order; every change of shot is a hard cut."""
 

@@ -45,7 +45,7 @@ def opening(easel: Easel, t: float) -> None:
         for k in range(3):
             x, y = 380 + 62 * t + k * 74, 300 - 14 * t + 26 * math.sin(t * 0.9 + k * 2)
             actors.gull(canvas, x, y, 0.8 - 0.12 * k, t * 1.3 + k * 0.31)
-        shown = _ramp(t, 0.7, 1.3) * (1 - _ramp(t, 3.0, 3.4))
+        shown = _ramp(t, 0.7, 1.3) * (1 - _ramp(t, 2.4, 2.75))
         if shown > 0:
             actors.label(
                 canvas,
@@ -76,7 +76,7 @@ def glide(easel: Easel, t: float) -> None:
     def draw(canvas: Any) -> None:
         _letters(canvas, x, y, t, every_s=1.1)
         actors.glider(canvas, x, y, 1.25, -9 * math.cos(t * 1.5), math.sin(t * 1.9))
-        _hud(canvas, right, 3.4 + t, 1 + int(t / 1.1))
+        _hud(canvas, right, 2.8 + t, 1 + int(t / 1.1))
 
     easel.in_units(draw)
 
@@ -92,12 +92,12 @@ def dash(easel: Easel, t: float) -> None:
     def draw(canvas: Any) -> None:
         _letters(canvas, x, y, t, every_s=0.55)
         actors.glider(canvas, x, y, 1.6, -16 * math.cos(t * 2.6), math.sin(t * 3.1))
-        _hud(canvas, right, 7.0 + t, 5 + int(t / 0.55))
+        _hud(canvas, right, 5.2 + t, 5 + int(t / 0.55))
 
     easel.in_units(draw)
 
 
-PAUSED_AT_S = 2.0
+PAUSED_AT_S = 1.8
 """Moment of the dash at which the player pauses it."""
 
 
@@ -132,7 +132,7 @@ def arcade(easel: Easel, t: float) -> None:
 
     def draw(canvas: Any) -> None:
         actors.glider_from_behind(canvas, x, y, 1.25, 22 * math.cos(t * 1.3 + 0.5))
-        _hud(canvas, right, 11 + t, 9)
+        _hud(canvas, right, 8.6 + t, 9)
 
     easel.in_units(draw)
 
@@ -222,10 +222,10 @@ def arrival(easel: Easel, t: float) -> None:
     def draw(canvas: Any) -> None:
         _letters(canvas, x, y, t, every_s=0.7)
         actors.glider(canvas, x, y, 1.3 - 0.5 * ease, 14 * math.exp(-t), 0.4 * math.sin(t * 2))
-        _hud(canvas, right, 16 + t, 12)
+        _hud(canvas, right, 14.2 + t, 12)
 
     easel.in_units(draw)
-    easel.canvas.drawPaint(fill("000000", _ramp(t, 1.5, 2.4)))
+    easel.canvas.drawPaint(fill("000000", _ramp(t, 1.3, 2.1)))
 
 
 def _harbour(easel: Easel, camera: tuple[float, float], t: float, *, with_lanterns: bool) -> None:
