@@ -12,7 +12,9 @@ from av.sidedata.sidedata import Type
 from pacerail.compose.colour import FULL_RANGE, NARROW_RANGE, Signal, signal_from_tags
 from pacerail.compose.layout import LAYOUTS, PixelLayout
 
-BT709 = 1  # H.273 code point of matrix, primaries and transfer alike
+# H.273 code points: of matrix, primaries and transfer alike; of the matrix of RGB.
+BT709 = 1
+RGB = 0
 
 
 @dataclass(frozen=True)
@@ -59,6 +61,8 @@ class Footage:
         was_rgb = self.pixel_format in LAYOUTS and LAYOUTS[self.pixel_format].is_rgb
         if was_rgb and not is_rgb:
             return replace(changed, matrix=BT709, colour_range=NARROW_RANGE)
+        if is_rgb and not was_rgb:
+            return replace(changed, matrix=RGB, colour_range=FULL_RANGE)
         return changed
 
     def signal(self, layout: PixelLayout) -> Signal:

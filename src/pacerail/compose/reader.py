@@ -35,7 +35,8 @@ def read_segment(
     time_base = Fraction(video.time_base or 0)
     end_s = segment.end_s(video)
     sound = AudioCut(audio, end_s, from_zero=segment.from_zero, has_edit_list=has_edit_list)
-    is_sought = segment.first_refresh > 0 and _seek(container, video, segment)
+    lead_s = SEEK_LEAD_S if audio else Fraction(0)
+    is_sought = segment.first_refresh > 0 and _seek(container, video, segment, lead_s)
     zero_pts = None if segment.from_zero else 0
     pictures = 0
     is_past_end = False
@@ -70,13 +71,18 @@ def read_segment(
         )
 
 
-def _seek(container: av.container.InputContainer, video: av.VideoStream, segment: Segment) -> bool:
+def _seek(
+    container: av.container.InputContainer,
+    video: av.VideoStream,
+    segment: Segment,
+    lead_s: Fraction,
+) -> bool:
     """Go to a key picture safely before the segment; False when there is no such place."""
     start = video.start_time or 0
     pts = first_tick(segment.refresh_of, segment.first_refresh, start)
     if pts is None:
         return False
-    lead = int(SEEK_LEAD_S / Fraction(video.time_base or 1))
+    lead = int(lead_s / Fraction(video.time_base or 1))
     container.seek(max(pts - lead, start), stream=video, backward=True)
     return True
 

@@ -1,0 +1,63 @@
+"""One composed picture as a PNG, for trying a style at a moment without rendering a clip."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Any
+
+import av
+import numpy as np
+from numpy.typing import NDArray
+
+from pacerail.compose.blend import Blender
+from pacerail.compose.conform import Conformer
+from pacerail.compose.footage import Footage, footage_of
+from pacerail.compose.layout import layout_of, plane_samples
+from pacerail.compose.planes import PlaneCache
+from pacerail.compose.reader import read_segment
+from pacerail.compose.segment import Segment, Shot
+from pacerail.patch import Patch
+
+
+def write_still(
+    container: av.container.InputContainer,
+    video: av.VideoStream,
+    part: Path,
+    patches: Sequence[Patch],
+    refresh_of: Callable[[int], int],
+    refresh: int,
+) -> None:
+    """Write the picture of a refresh, or the next one there is, with patches blended in.
+
+    The file is the picture as it is seen, 8-bit RGB; HDR footage is written by its signal,
+    without tone mapping. Raises InputError when there is no such picture.
+    """
+    segment = Segment(refresh_of, refresh, from_zero=True)
+    video.thread_type = "AUTO"
+    reading = read_segment(container, video, [], segment, has_edit_list=False)
+    shot = next(reading)
+    reading.close()
+    assert isinstance(shot, Shot)
+    footage = footage_of(shot.frame)
+    layout = layout_of(footage.pixel_format)
+    cache = PlaneCache(layout, footage.signal(layout), quarter_turns=footage.quarter_turns)
+    frame = Conformer(footage, footage).conform(shot.frame)
+    Blender(cache).blend(frame, patches)
+    part.write_bytes(png_bytes(seen_rgb(frame, footage)))
+
+
+def seen_rgb(frame: av.VideoFrame, footage: Footage) -> NDArray[np.uint8]:
+    """Full range RGB, shape (rows, columns, 3), turned as a player turns it."""
+    rgb = Conformer(footage, footage.encoded_as("rgb24")).conform(frame)
+    samples: NDArray[np.uint8] = plane_samples(rgb.planes[0], np.uint8, rgb.width * 3)
+    return np.rot90(samples.reshape(rgb.height, -1, 3), -footage.quarter_turns)
+
+
+def png_bytes(rgb: NDArray[np.uint8]) -> bytes:
+    """A PNG file of an RGB picture, shape (rows, columns, 3)."""
+    context: Any = av.CodecContext.create("png", "w")
+    context.width, context.height, context.pix_fmt = rgb.shape[1], rgb.shape[0], "rgb24"
+    context.time_base = 1
+    frame = av.VideoFrame.from_ndarray(np.ascontiguousarray(rgb), "rgb24")
+    return b"".join(bytes(packet) for packet in [*context.encode(frame), *context.encode(None)])
