@@ -96,3 +96,37 @@ class Difference:
             and not isinstance(self.upper, str)
             and (self.lower > _TIE or self.upper < -_TIE)
         )
+
+
+@dataclass(frozen=True)
+class CadenceRun:
+    """A stretch of footage that follows one pattern, or none."""
+
+    start_s: float
+    end_s: float
+    frames: int
+    pattern: tuple[int, ...]
+    """Holds in refreshes, one period; empty where irregular."""
+    lapses: int = 0
+    """Frames of the run that fall out of its pattern."""
+
+    @property
+    def frame_rate_fps(self) -> float:
+        """Frames of the run over its length."""
+        return self.frames / (self.end_s - self.start_s)
+
+    @property
+    def is_even(self) -> bool:
+        """True where all holds are equal."""
+        return len(self.pattern) == 1
+
+    @property
+    def is_balanced(self) -> bool:
+        """True where holds differ by at most one: as even as the display allows."""
+        return bool(self.pattern) and max(self.pattern) - min(self.pattern) <= 1
+
+
+def pattern_text(pattern: tuple[int, ...]) -> str:
+    """``2:2``, ``3:2``, ``1:3``: an even pattern is written twice, as the trade does."""
+    holds = pattern * 2 if len(pattern) == 1 else pattern
+    return ":".join(str(hold) for hold in holds) or "irregular"

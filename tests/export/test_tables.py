@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from pacerail.export.csv_text import write_csv
 from pacerail.export.tables import (
     Table,
+    cadence_table,
     definitions_table,
     differences_table,
     events_table,
@@ -24,7 +25,7 @@ from pacerail.export.tables import (
     value_text,
     with_timecode,
 )
-from pacerail.figure import Difference, Event, EventKind, Figure
+from pacerail.figure import CadenceRun, Difference, Event, EventKind, Figure
 from pacerail.record import TimingRecord, Verdict
 from pacerail.series import FrameSeries
 from pacerail.stats.frames import frame_series
@@ -144,6 +145,15 @@ def test_events() -> None:
         "start_s,end_s,kind,size,unit,refresh",
         "0.500000000,0.750000000,stall,14,refreshes,30",
         "1.008000000,1.016666667,tear,540.5,row,60",
+    ]
+
+
+def test_cadence() -> None:
+    runs = (CadenceRun(0.5, 4.5, 120, (1, 3), 2), CadenceRun(4.5, 5.0, 20, ()))
+    assert lines_of(cadence_table(runs)) == [
+        "start_s,end_s,pattern,frame_rate_fps,frames,lapses",
+        "0.500000000,4.500000000,1:3,30.000000,120,2",
+        "4.500000000,5.000000000,irregular,40.000000,20,0",
     ]
 
 

@@ -7,9 +7,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from pacerail.figure import CadenceRun, pattern_text
 from pacerail.record import TimingRecord
 from pacerail.stats import cadence
-from pacerail.stats.cadence import CadenceRun, cadence_runs, pattern_text
+from pacerail.stats.cadence import cadence_runs
 from pacerail.stats.frames import frame_series
 from pacerail.stats.segment import NotMeasurableError, Segment
 from tests.timing_records import record_of_flips, record_of_holds, records
@@ -69,6 +70,12 @@ def test_a_single_lapse_does_not_end_a_run() -> None:
     (run,) = runs_of([1] * 100 + [3] + [1] * 100)
     assert run.pattern == (1,)
     assert (run.frames, run.lapses) == (201, 1)
+
+
+def test_a_slip_of_phase_does_not_either() -> None:
+    (run,) = runs_of([3, 2] * 30 + [3] + [3, 2] * 30)
+    assert run.pattern == (3, 2)
+    assert (run.frames, run.lapses) == (121, 1)
 
 
 def test_a_long_lapse_does() -> None:

@@ -98,6 +98,26 @@ def test_a_tear_in_the_middle_of_1080p60_comes_8_ms_into_its_refresh() -> None:
 
 
 @pytest.mark.parametrize(
+    ("rows", "refresh_hz", "line_us"),
+    # Line times from the totals of CTA-861 and VESA CVT (v4l2-dv-timings.h): 1125, 750,
+    # 2250 and 1481 lines a frame.
+    [
+        (1080, Fraction(60), 14.8148),
+        (720, Fraction(60), 22.2222),
+        (2160, Fraction(60), 7.40741),
+        (1080, Fraction(120), 7.40741),
+        (1440, Fraction(60), 1e6 / 60 / 1481),
+    ],
+)
+def test_tears_in_successive_refreshes_lie_a_period_and_their_lines_apart(
+    rows: int, refresh_hz: Fraction, line_us: float
+) -> None:
+    record = record_of_flips([1, 2], 4, [100, 300], refresh_hz=refresh_hz, rows=rows)
+    expected = 1000 / float(refresh_hz) + 200 * line_us / 1000
+    assert frame_series(record).frame_time_ms[1] == pytest.approx(expected, abs=1e-3)
+
+
+@pytest.mark.parametrize(
     ("fps", "milliseconds"),
     # Common practice, no published source.
     [(60, 16.7), (30, 33.3)],

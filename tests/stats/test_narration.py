@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from fractions import Fraction
 
 import numpy as np
 import pytest
@@ -36,10 +37,22 @@ def sentence_of(record: TimingRecord, topic: str) -> str:
 
 def test_a_clean_sample_says_how_far_it_can_be_trusted() -> None:
     (fact,) = facts_of(record_of_holds([1] * 600))["pace"]
-    assert fact.sentence == "No frame came late in this sample of 600."
+    assert fact.sentence == (
+        "Against an inferred target of 60 frames per second, no frame came late and no "
+        "refresh was missed in this sample of 600 frames."
+    )
     # Upper bounds for 0 of 600: 0.613 % two-sided exact, 0.5 % by the rule of three.
-    assert "0 to 0.613 % (Clopper-Pearson), below 0.5 % by the rule of three" in fact.exact
+    assert "95 % interval 0 to 0.613 % (Clopper-Pearson)" in fact.exact
+    assert "below 0.5 % by the rule of three" in fact.exact
     assert "not independent" in fact.exact
+
+
+def test_late_frames_are_told_against_the_target_that_was_given() -> None:
+    record = replace(record_of_holds([1] * 30 + [2] * 10), target_fps=Fraction(60))
+    assert sentence_of(record, "pace") == (
+        "Against the target of 60 frames per second, 10 of 40 frames came late; "
+        "frames were on pace for 60 percent of the time."
+    )
 
 
 def test_bad_pacing_is_named_with_its_time() -> None:

@@ -1,10 +1,14 @@
 from __future__ import annotations
 
+from collections.abc import Callable
+from typing import Any
+
 import numpy as np
 import pytest
 import scipy.stats
 from hypothesis import given
 from hypothesis import strategies as st
+from numpy.typing import NDArray
 
 from pacerail.stats.quantiles import quantile_of_sorted
 
@@ -12,19 +16,33 @@ lengths = st.lists(st.floats(0.01, 500.0), min_size=1, max_size=80)
 shares = st.floats(0.001, 0.999)
 
 
-@pytest.mark.parametrize(("share", "value"), [(0.30, 20), (0.40, 20), (0.50, 35), (0.95, 50)])
-def test_the_published_example_by_type_1(share: float, value: float) -> None:
-    # {15, 20, 35, 40, 50}: the nearest-rank example of Wikipedia's article "Percentile".
-    assert quantile_of_sorted(np.array([15.0, 20, 35, 40, 50]), share) == value
+# The nine types of Hyndman and Fan (1996) as numpy names them, with P30, P40, P50 and P95 of
+# {15, 20, 35, 40, 50} (the example of Wikipedia's article "Percentile") and P99 of a
+# hundred frame times: 97 of 16.7 ms, two of 33.3 and one of 50. numpy's documentation
+# gives the names, numpy 2.4 the numbers; type 7 is its default and that of pandas.
+NINE_TYPES = {
+    "inverted_cdf": (20, 20, 35, 50, 33.3),
+    "averaged_inverted_cdf": (20, 27.5, 35, 50, 41.65),
+    "closest_observation": (20, 20, 20, 50, 33.3),
+    "interpolated_inverted_cdf": (17.5, 20, 27.5, 47.5, 33.3),
+    "hazen": (20, 27.5, 35, 50, 41.65),
+    "weibull": (19, 26, 35, 50, 49.833),
+    "linear": (23, 29, 35, 48, 33.467),
+    "median_unbiased": (19.66667, 27, 35, 50, 44.37767),
+    "normal_unbiased": (19.75, 27.125, 35, 50, 43.69575),
+}
+PUBLISHED = np.array([15.0, 20, 35, 40, 50])
+FRAME_TIMES = np.array([16.7] * 97 + [33.3] * 2 + [50.0])
 
 
-def test_type_1_names_a_frame_time_that_occurred_where_others_invent_one() -> None:
-    # numpy's `method=` names the nine types of Hyndman and Fan (1996); the types disagree
-    # on these hundred frame times from 33.3 to 49.8 ms.
-    times = np.sort(np.array([16.7] * 97 + [33.3] * 2 + [50.0]))
-    assert quantile_of_sorted(times, 0.99) == np.quantile(times, 0.99, method="inverted_cdf")
-    assert quantile_of_sorted(times, 0.99) == 33.3
-    assert np.quantile(times, 0.99, method="weibull") == pytest.approx(49.833)
+@pytest.mark.parametrize("method", NINE_TYPES)
+def test_of_the_nine_types_only_the_first_is_ours(method: Any) -> None:
+    def nine(of: Callable[[NDArray[np.float64], float], float]) -> tuple[float, ...]:
+        return (*(of(PUBLISHED, share) for share in (0.3, 0.4, 0.5, 0.95)), of(FRAME_TIMES, 0.99))
+
+    theirs = nine(lambda values, share: float(np.quantile(values, share, method=method)))
+    assert theirs == pytest.approx(NINE_TYPES[method], abs=6e-4)
+    assert (nine(quantile_of_sorted) == theirs) is (method == "inverted_cdf")
 
 
 @given(lengths, shares)

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from pacerail.figure import Difference, Event, Figure
+from pacerail.figure import CadenceRun, Difference, Event, Figure, pattern_text
 from pacerail.record import TimingRecord, Verdict
 from pacerail.series import FrameSeries
 from pacerail.timecode import Timecode
@@ -102,6 +102,24 @@ def events_table(events: Iterable[Event]) -> Table:
                 str(each.refresh),
             )
             for each in events
+        ),
+    )
+
+
+def cadence_table(runs: Iterable[CadenceRun]) -> Table:
+    """Runs of one hold pattern in order of time; lapses are frames out of the pattern."""
+    return Table(
+        ("start_s", "end_s", "pattern", "frame_rate_fps", "frames", "lapses"),
+        (
+            (
+                f"{each.start_s:.9f}",
+                f"{each.end_s:.9f}",
+                pattern_text(each.pattern),
+                f"{each.frame_rate_fps:.6f}",
+                str(each.frames),
+                str(each.lapses),
+            )
+            for each in runs
         ),
     )
 

@@ -7,11 +7,10 @@ equals the hold one period earlier; what fits no pattern for long enough is irre
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
+from pacerail.figure import CadenceRun, pattern_text
 from pacerail.stats.segment import NotMeasurableError, Segment
 
 # The longest cadence of a standard rate is the five holds of 25 or 50 in 60; six lets
@@ -23,40 +22,6 @@ _SHORTEST_RUN_S = 0.5
 _LONGEST_LAPSE_S = 0.25
 # More torn flips than this, and the program does not wait for the display.
 _TORN_LIMIT = 0.1
-
-
-@dataclass(frozen=True)
-class CadenceRun:
-    """A stretch of footage that follows one pattern, or none."""
-
-    start_s: float
-    end_s: float
-    frames: int
-    pattern: tuple[int, ...]
-    """Holds in refreshes, one period; empty where irregular."""
-    lapses: int = 0
-    """Frames of the run that fall out of its pattern."""
-
-    @property
-    def frame_rate_fps(self) -> float:
-        """Frames of the run over its length."""
-        return self.frames / (self.end_s - self.start_s)
-
-    @property
-    def is_even(self) -> bool:
-        """True where all holds are equal."""
-        return len(self.pattern) == 1
-
-    @property
-    def is_balanced(self) -> bool:
-        """True where holds differ by at most one: as even as the display allows."""
-        return bool(self.pattern) and max(self.pattern) - min(self.pattern) <= 1
-
-
-def pattern_text(pattern: tuple[int, ...]) -> str:
-    """``2:2``, ``3:2``, ``1:3``: an even pattern is written twice, as the trade does."""
-    holds = pattern * 2 if len(pattern) == 1 else pattern
-    return ":".join(str(hold) for hold in holds) or "irregular"
 
 
 def longest_hold(segment: Segment) -> int:
@@ -84,9 +49,10 @@ def hold_pattern_time_share(segment: Segment) -> float:
 def cadence_runs(segment: Segment) -> tuple[CadenceRun, ...]:
     """The segment as runs of patterns, in order of time.
 
-    A pattern of up to six holds counts from half a second on; lapses of up to a quarter
-    of a second inside one pattern are passed over. Between cuts only: no run reaches
-    across a still span, a capture fault or a frame of unknown length.
+    A pattern of up to six holds counts from half a second on. Where one only slips or
+    lapses for up to a quarter of a second, the run goes on and the lapse is counted.
+    Between cuts only: no run reaches across a still span, a capture fault or a frame of
+    unknown length.
     Raises NotMeasurableError where too many flips are torn or no frame is known.
     """
     _check_synchronised(segment)
@@ -182,22 +148,29 @@ def _canonical(holds: NDArray[np.int64]) -> tuple[int, ...]:
 
 
 def _without_lapses(runs: list[CadenceRun]) -> list[CadenceRun]:
-    """Runs of one pattern joined across short irregular stretches."""
+    """Runs of one pattern joined where it only slipped or lapsed for a moment."""
     result: list[CadenceRun] = []
     for run in runs:
-        if (
-            len(result) >= 2
-            and result[-2].pattern == run.pattern
-            and not result[-1].pattern
-            and result[-1].end_s - result[-1].start_s <= _LONGEST_LAPSE_S
-        ):
+        if run.pattern and result and result[-1].pattern == run.pattern:
+            run = _joined(result.pop(), run, frames_between=0, lapses=1)
+        elif len(result) >= 2 and result[-2].pattern == run.pattern and _is_lapse(result[-1]):
             lapse, before = result.pop(), result.pop()
-            run = CadenceRun(
-                before.start_s,
-                run.end_s,
-                before.frames + lapse.frames + run.frames,
-                run.pattern,
-                before.lapses + lapse.frames + run.lapses,
-            )
+            run = _joined(before, run, frames_between=lapse.frames, lapses=lapse.frames)
         result.append(run)
     return result
+
+
+def _is_lapse(run: CadenceRun) -> bool:
+    return not run.pattern and run.end_s - run.start_s <= _LONGEST_LAPSE_S
+
+
+def _joined(
+    before: CadenceRun, after: CadenceRun, *, frames_between: int, lapses: int
+) -> CadenceRun:
+    return CadenceRun(
+        before.start_s,
+        after.end_s,
+        before.frames + frames_between + after.frames,
+        after.pattern,
+        before.lapses + lapses + after.lapses,
+    )

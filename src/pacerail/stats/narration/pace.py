@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from pacerail.figure import EventKind, Fact
-from pacerail.stats.cadence import CadenceRun, cadence_runs, pattern_text
+from pacerail.figure import CadenceRun, EventKind, Fact, pattern_text
+from pacerail.stats.cadence import cadence_runs
 from pacerail.stats.narration.told import DOUBT, LISTED, Told, listed, times_of
 from pacerail.stats.segment import NotMeasurableError
 from pacerail.stats.spoken import (
@@ -49,26 +49,32 @@ def late_frames(told: Told) -> Iterator[Fact]:
     if not frames:
         return
     target_ms = told.number("target_frame_time_ms")
-    aim = f"target {target_ms:.3f} ms, {told.values['target_origin']}"
-    bounds = told.interval("late_share")
+    origin = told.values["target_origin"]
+    against = (
+        f"Against {'an inferred' if origin == 'inferred' else 'the'} target of "
+        f"{spoken_rate(1000 / target_ms)} frames per second"
+    )
+    exact = (
+        f"{late} of {frames} frames, {told.interval('late_share')}, {DOUBT}; "
+        f"target {target_ms:.3f} ms, {origin}"
+    )
     if not late:
         three = told.number("late_share_rule_of_three") * 100
         yield Fact(
             "pace",
-            f"No frame came late in this sample of {frames}.",
-            f"0 of {frames} frames; {aim}; {bounds}, below {three:.3g} % by the rule of "
-            f"three; {DOUBT}",
+            f"{against}, no frame came late and no refresh was missed in this sample of "
+            f"{plural(frames, 'frame')}.",
+            f"{exact}; below {three:.3g} % by the rule of three",
             told.whole,
         )
         return
-    missed = told.count("missed_refreshes")
     on_pace = told.number("on_pace_time_share")
     yield Fact(
         "pace",
-        f"{plural(late, 'frame')} of {frames} came late, and frames were on pace for "
+        f"{against}, {late} of {plural(frames, 'frame')} came late; frames were on pace for "
         f"{spoken_share(on_pace)} of the time.",
-        f"late share {told.number('late_share') * 100:.3f} %, {bounds}; {missed} missed "
-        f"refreshes; on pace {on_pace * 100:.3f} % of measured time; {aim}; {DOUBT}",
+        f"{exact}; {told.count('missed_refreshes')} missed refreshes; on pace for "
+        f"{on_pace * 100:.3f} % of measured time",
         told.whole,
     )
 
