@@ -1,7 +1,7 @@
 import numpy as np
 import pytest
 
-from pacerail.draw.canvas import draw_image
+from pacerail.draw.canvas import Drawing
 from pacerail.draw.colour import Colour
 from pacerail.draw.lettering import ELLIPSIS, Label, fit_label, text_width
 from pacerail.draw.library import load_skia
@@ -11,7 +11,7 @@ CLEAR, INK = Colour(0, 0, 0, 0), Colour(255, 255, 255)
 
 def inked(label: Label, width: int = 500) -> tuple[int, int, int]:
     """First and last inked column, and how many pixels are inked, of a label drawn at 20."""
-    image = draw_image(width, 80, CLEAR, lambda canvas: canvas.label(label, 20, 50, INK))
+    image = Drawing(width, 80, CLEAR, lambda canvas: canvas.label(label, 20, 50, INK)).image()
     columns = np.flatnonzero((image.rgba[..., 3] > 40).any(axis=0))
     if not len(columns):
         return 0, 0, 0
@@ -64,7 +64,7 @@ def test_a_right_to_left_label_ends_its_sentence_on_the_left() -> None:
     if load_skia().FontMgr().matchFamilyStyleCharacter("", load_skia().FontStyle(), [], 0x5D0):
         plain = fit_label("\u05d0\u05d0\u05d0", 40, "Medium", 400)
         stopped = fit_label("\u05d0\u05d0\u05d0...", 40, "Medium", 400)
-        image = draw_image(500, 80, CLEAR, lambda canvas: canvas.label(stopped, 20, 50, INK))
+        image = Drawing(500, 80, CLEAR, lambda canvas: canvas.label(stopped, 20, 50, INK)).image()
         heights = (image.rgba[..., 3] > 40).sum(axis=0)
         start = heights[20 : 20 + int(stopped.width - plain.width)]
         assert start.max() < 12

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from pacerail.draw.canvas import Box, draw_image
+from pacerail.draw.canvas import Box, Drawing
 from pacerail.draw.colour import Colour
 from pacerail.draw.lettering import DASH, Weight, text_width
 from pacerail.draw.overlay import Overlay
@@ -21,13 +21,14 @@ QUAY = load_style("quay")
 
 def ink_columns(reading: Reading, width: int = 420, height: int = 120) -> NDArray[np.bool_]:
     """Which columns of a drawn readout hold ink."""
-    readout = Readout(make_track(eventful_spans()), QUAY, 1.0)
-    image = draw_image(
+    track = make_track(eventful_spans())
+    readout = Readout(track, [track], QUAY, 1.0)
+    image = Drawing(
         width,
         height,
         Colour(0, 0, 0, 0),
         lambda canvas: readout.draw(canvas, Box(0, 0, width, height), reading),
-    )
+    ).image()
     ink: NDArray[np.bool_] = image.rgba[..., 3] > 40
     return ink
 
@@ -88,19 +89,34 @@ def test_numbers_change_at_most_six_times_a_second() -> None:
 
 def test_every_form_fits_the_size_it_asks_for() -> None:
     for style in ("quay", "mast", "wake"):
-        readout = Readout(make_track(eventful_spans(), "Merle"), load_style(style), 1.0)
+        track = make_track(eventful_spans())
+        readout = Readout(track, [track], load_style(style), 1.0)
         width, height = math.ceil(readout.width), math.ceil(readout.height)
         pad = 40
         box = Box(pad, pad, width, height)
-        image = draw_image(
+        image = Drawing(
             2 * pad + width + width % 2,
             2 * pad + height + height % 2,
             Colour(0, 0, 0, 0),
             functools.partial(readout.draw, box=box, reading=readout.reader.widest),
-        )
+        ).image()
         rows, columns = np.nonzero(image.rgba[..., 3] > 40)
         assert columns.min() >= pad - 1
         assert columns.max() <= pad + width
         assert rows.min() >= pad - 3
         # Letters such as p reach below the line they stand on.
         assert rows.max() <= pad + height + 0.3 * load_style(style).type.detail
+
+
+def test_two_platforms_share_their_columns() -> None:
+    """A short and a long label, few and many late frames: every number ends at one column."""
+    tracks = [
+        make_track(frames(*[1] * 200), "Wren"),
+        make_track(frames(*[2] * 100), "Merle at the quay"),
+    ]
+    overlay = Overlay(tracks, load_style("wake"), 1920, 1080, first_refresh=0, end_refresh=200)
+    first, second = (patch.image.rgba for patch in overlay.patches(180)[:2])
+    bright = [(image[..., 0] > 240).any(axis=0) for image in (first, second)]
+    # The last bright column before the word of the frame time is its last digit's.
+    ends = [np.flatnonzero(columns)[-1] for columns in bright]
+    assert abs(int(ends[0]) - int(ends[1])) <= 4

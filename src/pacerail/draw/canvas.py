@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -51,7 +52,8 @@ class Canvas:
     def wipe(self, box: Box, ground: Colour) -> None:
         """Put the ground back in a box, whatever was drawn there."""
         paint = self._paint(ground)
-        paint.setBlendMode(self._skia.BlendMode.kSrc)
+        if ground.opacity < 1:
+            paint.setBlendMode(self._skia.BlendMode.kSrc)
         self._target.drawRect(self._skia.Rect.MakeXYWH(*box), paint)
 
     def outline(self, box: Box, thickness: int, colour: Colour) -> None:
@@ -104,19 +106,25 @@ class Canvas:
         return self._skia.Paint(Color=skia_colour(colour), AntiAlias=False)
 
 
-def draw_image(width: int, height: int, ground: Colour, paint: Callable[[Canvas], None]) -> Image:
-    """A finished image: `paint` on a ground of one colour.
+@dataclass(frozen=True)
+class Drawing:
+    """Something that can be drawn on pixels or on a vector page alike."""
 
-    width, height : even, pixels.
-    """
-    skia = load_skia()
-    rgba = np.zeros((height, width, 4), np.uint8)
-    # The surface borrows the array, so both live until the drawing is flushed.
-    surface = skia.Surface(
-        rgba, colorType=skia.kRGBA_8888_ColorType, alphaType=skia.kPremul_AlphaType
-    )
-    with surface as target:
-        target.clear(skia_colour(ground))
-        paint(Canvas(target))
-    surface.flushAndSubmit()
-    return Image(rgba)
+    width: int
+    height: int
+    ground: Colour
+    paint: Callable[[Canvas], None]
+
+    def image(self) -> Image:
+        """The drawing in pixels; width and height must be even."""
+        skia = load_skia()
+        rgba = np.zeros((self.height, self.width, 4), np.uint8)
+        # The surface borrows the array, so both live until the drawing is flushed.
+        surface = skia.Surface(
+            rgba, colorType=skia.kRGBA_8888_ColorType, alphaType=skia.kPremul_AlphaType
+        )
+        with surface as target:
+            target.clear(skia_colour(self.ground))
+            self.paint(Canvas(target))
+        surface.flushAndSubmit()
+        return Image(rgba)

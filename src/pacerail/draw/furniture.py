@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from pacerail.draw.canvas import Box, Canvas, draw_image
+from pacerail.draw.canvas import Box, Canvas, Drawing
 from pacerail.draw.colour import Colour
 from pacerail.draw.lane import LaneLook, Side
 from pacerail.draw.layout import Layout
@@ -34,7 +34,7 @@ def draw_needle(layout: Layout, style: Style, unit: float) -> Image:
             canvas.box(bar, colour)
 
     size = (width, across) if along else (across, width)
-    return draw_image(*size, CLEAR, paint)
+    return Drawing(*size, CLEAR, paint).image()
 
 
 def draw_gutter(layout: Layout, style: Style, rates_hz: Sequence[float]) -> Image:
@@ -54,7 +54,7 @@ def draw_gutter(layout: Layout, style: Style, rates_hz: Sequence[float]) -> Imag
                 baseline = y + CAP_HEIGHT * size / 2
                 canvas.text(f"{hz:.4g} fps", edge, baseline, size, style.colours.quiet)
 
-    return draw_image(layout.gutter.width, layout.gutter.height, style.plate_colour, paint)
+    return Drawing(layout.gutter.width, layout.gutter.height, style.plate_colour, paint).image()
 
 
 def draw_rule_labels(

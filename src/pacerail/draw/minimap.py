@@ -5,16 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
-from pacerail.draw.canvas import Box, Canvas, draw_image
+from pacerail.draw.canvas import Box, Canvas, Drawing
 from pacerail.draw.colour import Colour
 from pacerail.draw.layout import Layout, Panel
 from pacerail.draw.scale import Scale, even
 from pacerail.draw.style import Style
 from pacerail.draw.tiles import Tiles
 from pacerail.patch import Image, Patch, whole
-from pacerail.series import SpanKind
 
 COLUMN = 2
 """Pixels along that share one bar, drawn for the longest frame in them."""
@@ -59,12 +57,13 @@ class Minimap:
     def _draw_map(self, tiles: Sequence[Tiles], style: Style) -> Image:
         inner = self._inner
         room = inner.height // len(tiles)
+        edges = np.linspace(self._first, self._end, inner.width // COLUMN + 1)
         inks = (style.colours.on_pace, style.colours.late, style.colours.far_late)
 
         def paint(canvas: Canvas) -> None:
             for number, track in enumerate(tiles):
                 foot = inner.y + room * (number + 1)
-                longest, pace = self._longest(track)
+                longest, pace = track.longest(edges)
                 share = np.minimum(longest / self._layout.look.height, 1.0)
                 heights = np.maximum(np.rint(share * room), LEAST_BAR).astype(int)
                 for column, height in enumerate(heights):
@@ -72,19 +71,7 @@ class Minimap:
                     ink = style.colours.still if longest[column] < 0 else inks[pace[column]]
                     canvas.box(Box(x, foot - int(height), COLUMN, int(height)), ink)
 
-        return draw_image(self._box.width, self._box.height, style.plate_colour, paint)
-
-    def _longest(self, tiles: Tiles) -> tuple[NDArray[np.int64], NDArray[np.uint8]]:
-        """Height of the longest frame that touches each column, -1 for none, and its pace."""
-        edges = np.linspace(self._first, self._end, self._inner.width // COLUMN + 1)
-        first = np.searchsorted(tiles.right, edges[:-1], side="right")
-        last = np.maximum(np.searchsorted(tiles.left, edges[1:], side="left"), first + 1)
-        is_frame = tiles.kind == SpanKind.FRAME
-        # An entry past the end lets a column outside the capture be empty.
-        height = np.append(np.where(is_frame, tiles.height, -1), [-1, -1])
-        pace = np.append(np.where(is_frame, tiles.pace, 0), [0, 0]).astype(np.uint8)
-        pairs = np.stack([first, last], axis=1).ravel()
-        return np.maximum.reduceat(height, pairs)[::2], np.maximum.reduceat(pace, pairs)[::2]
+        return Drawing(self._box.width, self._box.height, style.plate_colour, paint).image()
 
     def _draw_mark(self, style: Style) -> Image:
         def paint(canvas: Canvas) -> None:
@@ -93,4 +80,4 @@ class Minimap:
             canvas.outline(box, 2, style.colours.needle)
 
         clear = Colour(0, 0, 0, 0)
-        return draw_image(self._mark_length, self._mark_height, clear, paint)
+        return Drawing(self._mark_length, self._mark_height, clear, paint).image()

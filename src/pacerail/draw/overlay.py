@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from fractions import Fraction
 
 from pacerail.draw.cache import Recent
-from pacerail.draw.canvas import Box, draw_image
+from pacerail.draw.canvas import Box, Drawing
 from pacerail.draw.furniture import draw_gutter, draw_needle
 from pacerail.draw.layout import Layout, lay_out
 from pacerail.draw.minimap import Minimap
@@ -53,7 +53,7 @@ class Overlay:
         self._refresh_hz = tracks[0].series.refresh_hz
         unit = design_unit(width, height)
         scale = scale_for(self._refresh_hz, style.lane.pixels_per_ms, unit)
-        self._readouts = [Readout(track, style, unit) for track in tracks]
+        self._readouts = [Readout(track, tracks, style, unit) for track in tracks]
         self._layout = lay_out(style, width, height, self._readouts, scale)
         tiles = [lay_tiles(track.series, scale) for track in tracks]
         self._stretches = Stretches(self._tracks, tiles, style, self._layout, scale)
@@ -100,7 +100,9 @@ class Overlay:
 
     def _plain(self, box: Box) -> list[Patch]:
         """A box of nothing but plate."""
-        image = draw_image(box.width, box.height, self._style.plate_colour, lambda canvas: None)
+        image = Drawing(
+            box.width, box.height, self._style.plate_colour, lambda canvas: None
+        ).image()
         return [whole(image, box.x, box.y)]
 
     def _panel(self, number: int, refresh: int) -> Image:
@@ -113,9 +115,9 @@ class Overlay:
 
     def _draw_panel(self, number: int, reading: Reading) -> Image:
         panel, readout = self._layout.panels[number], self._readouts[number]
-        return draw_image(
+        return Drawing(
             panel.box.width,
             panel.box.height,
             self._style.plate_colour,
             lambda canvas: readout.draw(canvas, panel.content, reading),
-        )
+        ).image()

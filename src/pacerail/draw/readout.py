@@ -7,6 +7,7 @@ of one width, a digit only ever changes in place.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from pacerail.draw.canvas import Box, Canvas
 from pacerail.draw.lettering import CAP_HEIGHT, Label, Weight, fit_label, text_width
@@ -29,10 +30,11 @@ WORD_WEIGHT: Weight = "Medium"
 class Readout:
     """Sets the numbers of one track in the form its style asks for.
 
+    together : all tracks of the overlay; their readouts share the columns.
     unit : pixels of the canvas per pixel of the design.
     """
 
-    def __init__(self, track: Track, style: Style, unit: float) -> None:
+    def __init__(self, track: Track, together: Sequence[Track], style: Style, unit: float) -> None:
         self.reader = Reader(track, style)
         self._style = style
         sizes = style.type
@@ -43,34 +45,37 @@ class Readout:
         self._gutter = style.readout.gutter * unit
         self._rate_space = WORD_SPACE * self._unit_size
         self._detail_space = WORD_SPACE * self._detail_size
-        widest = self.reader.widest
-        self._rate_end = text_width(widest.frame_rate, self._rate_size, NUMBERS)
+        widest = [Reader(one, style).widest for one in together]
+        rates = [text_width(reading.frame_rate, self._rate_size, NUMBERS) for reading in widest]
+        self._rate_end = max(rates)
         rate_words = max(text_width(word, self._unit_size, WORD_WEIGHT) for word in RATE_WORDS)
         self._rate_width = self._rate_end + self._rate_space + rate_words
-        self._value_widths = [text_width(v, self._detail_size, NUMBERS) for v in widest.details]
+        self._value_widths = [
+            max(text_width(value, self._detail_size, NUMBERS) for value in values)
+            for values in zip(*(reading.details for reading in widest), strict=True)
+        ]
         self._words = [WORDS[name] for name in style.readout.show]
         self._word_widths = [text_width(w, self._detail_size, WORD_WEIGHT) for w in self._words]
         self._label_cap = CAP_HEIGHT * self._label_size
         self._rate_cap = CAP_HEIGHT * self._rate_size
         self._column_lead = 0.4 * self._detail_size if self._words else 0.0
-        self._label_room = style.readout.label_width * unit
-        label_width = min(self._fit(track.label, math.inf).width, self._label_room)
-        main = max(self._rate_width, label_width)
-        self._main_width = self._rate_width if style.readout.form == "line" else main
-        room = label_width if style.readout.form == "line" else self._main_width
-        self._label = self._fit(track.label, room)
+        longest_label = max(self._fit(one.label, math.inf).width for one in together)
+        self._label_width = min(longest_label, style.readout.label_width * unit)
+        if style.readout.form != "line":
+            self._label_width = max(self._label_width, self._rate_width)
+        self._label = self._fit(track.label, self._label_width)
 
     @property
     def width(self) -> float:
         """Pixels that the readout needs across."""
         form, gutter = self._style.readout.form, self._gutter
         if form == "column":
-            return max(self._main_width, self._detail_width)
+            return max(self._label_width, self._detail_width)
         if form == "block":
-            return self._main_width + (gutter + self._detail_width if self._words else 0.0)
+            return self._label_width + (gutter + self._detail_width if self._words else 0.0)
         pairs = zip(self._value_widths, self._word_widths, strict=True)
         details = sum(gutter + value + self._detail_space + word for value, word in pairs)
-        return self._label.width + gutter + self._rate_width + details
+        return self._label_width + gutter + self._rate_width + details
 
     @property
     def height(self) -> float:
@@ -114,7 +119,7 @@ class Readout:
         """Everything on one base line."""
         foot = box.y + (box.height + self._rate_cap) / 2
         self._draw_label(canvas, box.x, foot)
-        x = box.x + self._label.width + self._gutter
+        x = box.x + self._label_width + self._gutter
         self._draw_rate(canvas, x, foot, reading)
         x += self._rate_width
         for row, value in enumerate(reading.details):

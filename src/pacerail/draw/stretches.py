@@ -10,7 +10,7 @@ import functools
 from collections.abc import Sequence
 
 from pacerail.draw.cache import Recent
-from pacerail.draw.canvas import Canvas, draw_image
+from pacerail.draw.canvas import Canvas, Drawing
 from pacerail.draw.lane import draw_rate, draw_tiles
 from pacerail.draw.layout import Layout
 from pacerail.draw.scale import Scale
@@ -82,5 +82,5 @@ class Stretches:
             canvas.box(layout.axis_box(STRETCH), style.colours.rule.faded(0.7))
 
         if layout.flow == "right":
-            return draw_image(STRETCH, layout.lane.height, style.plate_colour, paint)
-        return draw_image(layout.lane.width, STRETCH, style.plate_colour, paint)
+            return Drawing(STRETCH, layout.lane.height, style.plate_colour, paint).image()
+        return Drawing(layout.lane.width, STRETCH, style.plate_colour, paint).image()

@@ -53,6 +53,21 @@ class Tiles:
         last = int(np.searchsorted(self.left, end, side="left"))
         return range(first, last)
 
+    def longest(self, edges: NDArray[np.float64]) -> tuple[NDArray[np.int64], NDArray[np.uint8]]:
+        """The longest frame that touches each column between pixels `edges` of the strip.
+
+        edges : (c + 1,) increasing. Returns heights (c,), -1 where there is no frame, and
+        their Pace (c,).
+        """
+        first = np.searchsorted(self.right, edges[:-1], side="right")
+        last = np.maximum(np.searchsorted(self.left, edges[1:], side="left"), first + 1)
+        is_frame = self.kind == SpanKind.FRAME
+        # Two empty entries past the end serve the columns beyond the capture.
+        height = np.append(np.where(is_frame, self.height, -1), [-1, -1])
+        pace = np.append(np.where(is_frame, self.pace, 0), [0, 0]).astype(np.uint8)
+        pairs = np.minimum(np.stack([first, last], axis=1).ravel(), len(height) - 1)
+        return np.maximum.reduceat(height, pairs)[::2], np.maximum.reduceat(pace, pairs)[::2]
+
 
 def lay_tiles(series: FrameSeries, scale: Scale) -> Tiles:
     """The tiles of a capture on a scale.

@@ -1,0 +1,69 @@
+"""Drawings as files: pixels as PNG, pages as SVG or PDF."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from pacerail.draw.canvas import Box, Canvas, Drawing
+from pacerail.draw.library import load_skia
+from pacerail.errors import UsageError
+from pacerail.patch import Image
+
+FORMATS = (".png", ".svg", ".pdf")
+
+
+def check_format(path: Path) -> None:
+    """Raise UsageError when the name's suffix is none of `FORMATS`."""
+    if path.suffix.lower() not in FORMATS:
+        raise UsageError(
+            f"drawing must be a file named {', '.join(FORMATS)}, got {path.name}; change the suffix"
+        )
+
+
+def write_drawing(drawing: Drawing, path: Path) -> None:
+    """Write a drawing in the format of the path's suffix.
+
+    Letters become outlines on a page, so it looks the same wherever it is opened.
+    Raises UsageError for another suffix, OSError when writing fails.
+    """
+    check_format(path)
+    suffix = path.suffix.lower()
+    if suffix == ".png":
+        write_png(drawing.image(), path)
+    elif suffix == ".svg":
+        path.write_bytes(_svg(drawing))
+    else:
+        path.write_bytes(_pdf(drawing))
+
+
+def write_png(image: Image, path: Path) -> None:
+    """Write an image as PNG. Raises OSError when writing fails."""
+    skia = load_skia()
+    picture = skia.Image.fromarray(image.rgba, colorType=skia.kRGBA_8888_ColorType)
+    path.write_bytes(bytes(picture.encodeToData(skia.EncodedImageFormat.kPNG, 100)))
+
+
+def _svg(drawing: Drawing) -> bytes:
+    skia = load_skia()
+    stream = skia.DynamicMemoryWStream()
+    bounds = skia.Rect.MakeWH(drawing.width, drawing.height)
+    target = skia.SVGCanvas.Make(bounds, stream, skia.SVGCanvas.kConvertTextToPaths_Flag)
+    _paint(drawing, target)
+    # The document is complete only once its canvas is gone.
+    del target
+    return bytes(stream.detachAsData())
+
+
+def _pdf(drawing: Drawing) -> bytes:
+    skia = load_skia()
+    stream = skia.DynamicMemoryWStream()
+    size = (drawing.width, drawing.height)
+    with skia.PDF.MakeDocument(stream) as document, document.page(*size) as target:
+        _paint(drawing, target)
+    return bytes(stream.detachAsData())
+
+
+def _paint(drawing: Drawing, target: object) -> None:
+    canvas = Canvas(target)
+    canvas.box(Box(0, 0, drawing.width, drawing.height), drawing.ground)
+    drawing.paint(canvas)
