@@ -74,6 +74,14 @@ def test_refreshes() -> None:
     ]
 
 
+def test_a_margin_that_is_no_number_is_an_empty_field() -> None:
+    margin = RECORD.margin.copy()
+    margin[[0, 8]] = np.inf, np.nan
+    lines = lines_of(refreshes_table(replace(RECORD, margin=margin)))
+    assert lines[1] == "0,0.000000000,first,,"
+    assert lines[9] == "8,0.133333333,fault,,"
+
+
 def test_frames() -> None:
     assert lines_of(frames_table(SERIES)) == [
         "frame,refresh,tear_row,flip_s,frame_time_ms,refreshes_held",

@@ -65,6 +65,13 @@ def test_bad_pacing_is_named_with_its_time() -> None:
     assert told[1].times_s[0] == pytest.approx((121 / 60, 373 / 60))
 
 
+def test_a_stretch_too_short_for_a_pattern_is_not_told() -> None:
+    told = facts_of(record_of_holds([1, 2, 4, 1, 3] + [1] * 60))["cadence"]
+    assert [fact.sentence for fact in told] == [
+        "60 frames per second, evenly paced 1:1, for 1 second."
+    ]
+
+
 def test_40_in_120_hz() -> None:
     (fact,) = facts_of(record_of_holds([3] * 200, refresh_hz=120))["cadence"]
     assert fact.sentence == "40 frames per second, evenly paced 3:3, for 5 seconds."

@@ -38,7 +38,8 @@ def refreshes_table(
     """What each refresh brought.
 
     `tear_rows` lists the rows of a refresh with a torn flip, separated by semicolons; a 0
-    among them is a further flip that came in cleanly. A clean refresh has none.
+    among them is a further flip that came in cleanly. A clean refresh has none. `margin`
+    is empty where nothing was decided.
     """
     end = record.refreshes if end_refresh is None else end_refresh
     return Table(
@@ -179,7 +180,7 @@ def _refresh_rows(record: TimingRecord, first: int, end: int) -> Iterator[Row]:
             *_refresh_and_time(block, float(record.refresh_hz)),
             names[record.verdict[block]].tolist(),
             _tear_rows(record, block),
-            (str(value) for value in record.margin[block]),
+            _where(np.isfinite(record.margin[block]), map(str, record.margin[block])),
             strict=True,
         )
 

@@ -105,7 +105,7 @@ _RATE = (
         "fps",
         "1 % low in the sense of a quantile: 1000 / P99 of frame time over frames; 99 % of the "
         "frames came at this rate or faster",
-        lambda s: 1000.0 / measures.frame_time_quantile(s, 0.99),
+        lambda s: measures.frame_rate_at_quantile(s, 0.99),
     ),
     Definition(
         "one_percent_low_by_mean_fps",
@@ -117,9 +117,9 @@ _RATE = (
     Definition(
         "frame_rate_floor_95_fps",
         "fps",
-        "95 % frame-rate floor: 1000 / P95 of frame time over frames; 5 % of the frames came "
-        "slower",
-        lambda s: 1000.0 / measures.frame_time_quantile(s, 0.95),
+        "95 % frame-rate floor: 1000 / P95 of frame time over frames; 95 % of the frames came "
+        "at this rate or faster",
+        lambda s: measures.frame_rate_at_quantile(s, 0.95),
     ),
 )
 

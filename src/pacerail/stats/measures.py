@@ -33,6 +33,16 @@ def frame_time_quantile_by_time(segment: Segment, share: float) -> float:
     return quantile_of_sorted(segment.ascending_ms, share, weights=segment.ascending_ms)
 
 
+def frame_rate_at_quantile(segment: Segment, share: float) -> float:
+    """Frame rate that `share` of the frames reach, 1000 over their quantile, in 1/s.
+
+    With a share of 0.95 this is the "95 % frame rate floor", the bottom 5 % of frame rates,
+    that Liu, Kuwahara, Scovell and Claypool found to predict how players rate a game ("The
+    effects of frame rate variation on game player quality of experience", CHI 2023).
+    """
+    return 1000.0 / frame_time_quantile(segment, share)
+
+
 def slowest_frames_rate(segment: Segment, share: float) -> float:
     """Mean frame rate of the slowest `share` of frames, at least one of them, in 1/s."""
     slowest = segment.ascending_ms[-_share_of(len(segment.ascending_ms), share) :]

@@ -19,6 +19,8 @@ from pacerail.timebase import format_clock
 
 # The slowest 1 % of fewer frames than this is less than one frame.
 _FRAMES_FOR_ONE_PERCENT = 100
+# Shorter than this, a stretch has no room for a pattern and its absence says nothing.
+_IRREGULAR_S = 0.5
 # A rate measured over less of the segment than this is not said of the whole.
 _MOSTLY_MEASURED = 0.9
 
@@ -133,7 +135,8 @@ def cadence(told: Told) -> Iterator[Fact]:
         if told.count("frames"):
             yield Fact("cadence", "There is no cadence to tell.", str(reason), told.whole)
         return
-    longest = sorted(runs, key=lambda run: run.start_s - run.end_s)[:LISTED]
+    telling = [run for run in runs if run.pattern or run.end_s - run.start_s >= _IRREGULAR_S]
+    longest = sorted(telling, key=lambda run: run.start_s - run.end_s)[:LISTED]
     for run in sorted(longest, key=lambda run: run.start_s):
         duration = run.end_s - run.start_s
         yield Fact(
