@@ -69,6 +69,7 @@ def record_sound(path: Path) -> Path:
 
 
 def record_holds(path: Path, holds: Iterable[int], **options: Any) -> Path:
-    """A recording in which each frame is held for so many refreshes; every frame is new."""
+    """A lossless recording in which each frame is held for so many refreshes."""
     frames = [frame for frame, hold in enumerate(holds) for _ in range(hold)]
-    return record(path, range(len(frames)), frames=frames, **options)
+    lossless = {"preset": "ultrafast", "qp": "0"}
+    return record(path, range(len(frames)), frames=frames, options=lossless, **options)

@@ -14,6 +14,8 @@ HEADERS = {
     "frames": "frame,refresh,tear_row,flip_s,frame_time_ms,refreshes_held",
     "rates": "refresh,time_s,frame_rate_fps,frame_time_ms",
     "summary": "figure,value,unit,definition",
+    "events": "start_s,end_s,kind,size,unit,refresh",
+    "definitions": "figure,unit,definition",
 }
 
 
@@ -77,3 +79,29 @@ def test_timecode_counts_from_the_start_timecode_of_the_file(run: Runner, tmp_pa
     outcome = run("csv", record, "--table", "refreshes", "--from", "00:00:01:30")
     assert outcome.status == 2
     assert "Error: timecode must not lie before that of the first picture" in outcome.err
+
+
+def test_every_figure_is_defined(run: Runner, record: Path) -> None:
+    definitions = rows(run("csv", record, "--table", "definitions").out)
+    summary = rows(run("csv", record, "--table", "summary").out)
+    assert [row["figure"] for row in definitions] == [row["figure"] for row in summary]
+    assert [row["definition"] for row in definitions] == [row["definition"] for row in summary]
+
+
+def test_events_and_timecode(run: Runner, tmp_path: Path) -> None:
+    capture = record_holds(
+        tmp_path / "a.mp4", [1] * 30 + [12] + [1] * 18 + [40], timecode="10:00:00:00"
+    )
+    assert run("measure", capture).status == 0
+    events = rows(run("csv", tmp_path / "a.timing.npz", "--table", "events", "--timecode").out)
+    assert [(row["kind"], row["refresh"], row["timecode"]) for row in events] == [
+        ("stall", "30", "10:00:00:30"),
+        ("still span", "60", "10:00:01:00"),
+    ]
+
+
+@pytest.mark.parametrize("table", ["summary", "definitions"])
+def test_timecode_needs_rows_of_refreshes(run: Runner, record: Path, table: str) -> None:
+    outcome = run("csv", record, "--table", table, "--timecode")
+    assert outcome.status == 2
+    assert outcome.err.startswith("Error: --timecode must go with a table of refreshes")

@@ -1,9 +1,11 @@
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import av
 import numpy as np
+import pytest
 
 from pacerail.record import load_record
 from tests.capture.recordings import record_holds
@@ -98,3 +100,63 @@ def test_the_overlay_alone_has_alpha_and_a_picture_for_every_refresh(
     assert len(alpha) == 60
     assert alpha.min() == 0
     assert alpha.max() > 150
+
+
+def test_another_rate_shows_the_latest_refresh(run: Runner, capture: Path, record: Path) -> None:
+    output = capture.parent / "o.mp4"
+    assert run("overlay", capture, "--rate", "30", "-o", output).status == 0
+    frames = decoded(output)
+    assert len(frames) == 60
+    assert [round((frame.time or 0) * 30) for frame in frames] == list(range(60))
+
+
+def test_a_cropped_clip_says_where_it_lies(run: Runner, capture: Path, record: Path) -> None:
+    whole, cropped = capture.parent / "whole.mov", capture.parent / "cropped.mov"
+    options = ["--alpha", "--codec", "png", "--from", "1", "--to", "1.1"]
+    assert run("overlay", capture, *options, "-o", whole).status == 0
+    assert run("overlay", capture, *options, "--crop", "-o", cropped).status == 0
+    placement = json.loads((capture.parent / "cropped.placement.json").read_text())
+    assert (placement["canvas_width"], placement["canvas_height"]) == (128, 96)
+    x, y, width, height = (placement[key] for key in ("x", "y", "width", "height"))
+    alpha = alpha_of(whole)
+    np.testing.assert_array_equal(alpha[:, y : y + height, x : x + width], alpha_of(cropped))
+    alpha[:, y : y + height, x : x + width] = 0
+    assert not alpha.any()
+
+
+def test_a_folder_of_pictures(run: Runner, capture: Path, record: Path) -> None:
+    folder = capture.parent / "pictures"
+    options = ["--alpha", "--codec", "pictures", "--from", "1", "--to", "1.1"]
+    assert run("overlay", capture, *options, "-o", folder).status == 0
+    assert sorted(names(folder)) == [f"{number:06}.png" for number in range(6)]
+    outcome = run("overlay", capture, *options, "--overwrite", "-o", folder)
+    assert outcome.status == 2
+    assert "Error: folder of pictures must not exist yet" in outcome.err
+
+
+def test_the_start_timecode_moves_with_the_segment(run: Runner, tmp_path: Path) -> None:
+    capture = record_holds(tmp_path / "a.mp4", [1] * 120, timecode="10:00:00:00")
+    for output, options in (("o.mp4", []), ("o.mov", ["--alpha"])):
+        assert run("overlay", capture, "--from", "1", *options, "-o", tmp_path / output).status == 0
+        with av.open(str(tmp_path / output)) as container:
+            assert container.streams.video[0].metadata["timecode"] == "10:00:01:00"
+
+
+@pytest.mark.parametrize(
+    ("options", "words"),
+    [
+        (["--crop"], "--crop must go with --alpha"),
+        (["--premultiplied"], "--premultiplied must go with --alpha"),
+        (
+            ["--alpha", "--codec", "pictures", "--premultiplied"],
+            "must go with a clip, got pictures",
+        ),
+    ],
+)
+def test_options_that_do_not_go_together(
+    run: Runner, capture: Path, record: Path, options: list[str], words: str
+) -> None:
+    outcome = run("overlay", capture, *options, "-o", capture.parent / "o.mp4")
+    assert outcome.status == 2
+    assert outcome.err.startswith("Error: ")
+    assert words in outcome.err

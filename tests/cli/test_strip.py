@@ -4,6 +4,7 @@ from pathlib import Path
 
 import av
 import numpy as np
+import pytest
 
 from tests.cli.running import Runner
 
@@ -31,3 +32,21 @@ def test_the_label_and_the_segment_change_the_picture(
         assert run("strip", record, *options, "-o", path).status == 0
         pictures.append(path.read_bytes())
     assert len(set(pictures)) == 3
+
+
+@pytest.mark.parametrize(
+    ("suffix", "start"), [(".png", b"\x89PNG"), (".svg", b"<?xml"), (".pdf", b"%PDF-")]
+)
+def test_the_name_decides_the_format(
+    run: Runner, record: Path, tmp_path: Path, suffix: str, start: bytes
+) -> None:
+    path = tmp_path / f"strip{suffix}"
+    assert run("strip", record, "-o", path).status == 0
+    assert path.read_bytes().startswith(start)
+
+
+def test_another_format_is_refused(run: Runner, record: Path, tmp_path: Path) -> None:
+    outcome = run("strip", record, "-o", tmp_path / "strip.gif")
+    assert outcome.status == 2
+    assert outcome.err.startswith("Error: drawing must be a file named .png, .svg, .pdf, got")
+    assert not (tmp_path / "strip.gif").exists()

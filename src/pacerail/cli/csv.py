@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from fractions import Fraction
 from pathlib import Path
 
@@ -10,13 +9,16 @@ import click
 
 from pacerail.cli.options import (
     FILE,
-    TABLES,
     overwrite_option,
     segment_options,
     segment_refreshes,
     target_option,
     window_options,
 )
+from pacerail.errors import UsageError
+
+TABLES_WITH_TIMECODE = ("refreshes", "frames", "rates", "events")
+TABLES = (*TABLES_WITH_TIMECODE, "summary", "definitions")
 
 
 @click.command()
@@ -25,6 +27,7 @@ from pacerail.cli.options import (
 @segment_options
 @target_option
 @window_options
+@click.option("--timecode", is_flag=True, help="Add a column with the timecode of each row.")
 @click.option("-o", "--output", type=FILE, metavar="FILE", help="Else standard output.")
 @overwrite_option
 def csv(
@@ -35,23 +38,23 @@ def csv(
     target_fps: Fraction | None,
     window: float,
     centred: bool,
+    timecode: bool,
     output: Path | None,
     overwrite: bool,
 ) -> None:
     """Write a table of RECORD as CSV (RFC 4180)."""
-    from pacerail.files import atomic_output
+    from pacerail.cli.output import text_output
     from pacerail.pipeline.tables import write_table
     from pacerail.pipeline.tracks import SeriesSettings
     from pacerail.record import load_record
 
+    if timecode and table not in TABLES_WITH_TIMECODE:
+        raise UsageError(
+            f"--timecode must go with a table of refreshes ({', '.join(TABLES_WITH_TIMECODE)}), "
+            f"got {table}; leave it out"
+        )
     loaded = load_record(record)
     first, last = segment_refreshes(start, end, loaded)
     settings = SeriesSettings(target_fps, window, centred)
-    if output is None:
-        write_table(loaded, table, settings, first, last, sys.stdout)
-        return
-    with (
-        atomic_output(output, overwrite=overwrite) as part,
-        part.open("w", encoding="utf-8", newline="") as stream,
-    ):
-        write_table(loaded, table, settings, first, last, stream)
+    with text_output(output, overwrite=overwrite) as stream:
+        write_table(loaded, table, settings, first, last, stream, timecode=timecode)

@@ -16,6 +16,8 @@ from click.exceptions import NoArgsIsHelpError
 
 from pacerail import __version__
 from pacerail.cli.csv import csv
+from pacerail.cli.facts import facts
+from pacerail.cli.markers import markers
 from pacerail.cli.measure import measure
 from pacerail.cli.overlay import overlay
 from pacerail.cli.strip import strip
@@ -32,7 +34,7 @@ def commands() -> None:
     """
 
 
-for command in (measure, csv, strip, overlay):
+for command in (measure, csv, facts, markers, strip, overlay):
     commands.add_command(command)
 
 

@@ -40,7 +40,6 @@ def parse_duration(text: str) -> float:
 
 
 FILE = click.Path(path_type=Path)
-TABLES = ("refreshes", "frames", "rates", "summary")
 
 
 def _together(*options: Decorator) -> Decorator:

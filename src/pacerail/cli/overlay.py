@@ -11,15 +11,17 @@ from pacerail.cli.options import (
     FILE,
     label_option,
     overwrite_option,
+    parsed,
     segment_options,
     segment_refreshes,
     style_option,
     target_option,
     window_options,
 )
+from pacerail.timebase import parse_rate
 
 CODECS = ("h264", "hevc", "prores", "ffv1")
-ALPHA_CODECS = ("prores", "animation", "png", "vp9")
+ALPHA_CODECS = ("prores", "animation", "png", "vp9", "pictures")
 QUALITIES = ("draft", "standard", "high", "lossless")
 
 
@@ -35,7 +37,8 @@ QUALITIES = ("draft", "standard", "high", "lossless")
 @click.option(
     "--codec",
     type=click.Choice(tuple(dict.fromkeys(CODECS + ALPHA_CODECS))),
-    help=f"{', '.join(CODECS)}; with --alpha {', '.join(ALPHA_CODECS)}. Default: h264, prores.",
+    help=f"{', '.join(CODECS)}; with --alpha {', '.join(ALPHA_CODECS)} (a folder of PNG files). "
+    "Default: h264, prores.",
 )
 @click.option(
     "--quality",
@@ -43,6 +46,20 @@ QUALITIES = ("draft", "standard", "high", "lossless")
     default="standard",
     show_default=True,
     help="Of burned-in footage.",
+)
+@click.option(
+    "--rate",
+    callback=parsed(parse_rate),
+    metavar="R",
+    help="Pictures a second of the clip; else those of the capture.",
+)
+@click.option(
+    "--crop",
+    is_flag=True,
+    help="With --alpha: cut to the overlay's rectangle; OUT.placement.json says where it lies.",
+)
+@click.option(
+    "--premultiplied", is_flag=True, help="With --alpha: colours multiplied by alpha, not straight."
 )
 @click.option("-o", "--output", type=FILE, metavar="OUT", required=True, help="The clip.")
 @overwrite_option
@@ -59,12 +76,15 @@ def overlay(
     alpha: bool,
     codec: str | None,
     quality: str,
+    rate: Fraction | None,
+    crop: bool,
+    premultiplied: bool,
     output: Path,
     overwrite: bool,
 ) -> None:
     """Put the tiles onto CAPTURE, measuring it first if no record fits."""
     from pacerail.cli.terminal import TerminalWatcher
-    from pacerail.pipeline.clips import plan_clip, write_clip
+    from pacerail.pipeline.clips import ClipRequest, plan_clip, write_clip
     from pacerail.pipeline.drawing import load_graphic
     from pacerail.pipeline.measuring import measure_or_reuse, prospect_of
     from pacerail.pipeline.tracks import SeriesSettings
@@ -74,7 +94,9 @@ def overlay(
     graphic = load_graphic(
         style, label or capture.stem, SeriesSettings(target_fps, window, centred)
     )
-    plan = plan_clip(output, alpha=alpha, codec=codec, quality=quality, overwrite=overwrite)
+    plan = plan_clip(
+        ClipRequest(output, alpha, codec, quality, rate, crop, premultiplied, overwrite)
+    )
 
     watcher = TerminalWatcher()
     found = measure_or_reuse(capture, record, watcher=watcher)

@@ -26,7 +26,9 @@ from pacerail.cli.options import (
 @label_option
 @target_option
 @window_options
-@click.option("-o", "--output", type=FILE, metavar="STRIP.png", required=True, help="The picture.")
+@click.option(
+    "-o", "--output", type=FILE, metavar="STRIP", required=True, help="A .png, .svg or .pdf file."
+)
 @overwrite_option
 def strip(
     record: Path,

@@ -5,13 +5,20 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from pacerail.draw.strip import draw_strip, write_png
+from pacerail.draw.page import check_format, write_drawing
+from pacerail.draw.strip import lay_strip
 from pacerail.draw.style import Style, load_style
 from pacerail.draw.track import Track
-from pacerail.files import atomic_output
+from pacerail.files import atomic_output, check_writable
 from pacerail.pipeline.tracks import DEFAULTS, SeriesSettings, rates_of
 from pacerail.record import TimingRecord
+from pacerail.stats.events import segment_events
+from pacerail.stats.narration.narrate import narrate
 from pacerail.stats.readout import running_counts
+from pacerail.stats.segment import Segment
+
+# Topics of `stats.narration` whose sentences fit under the title of a strip.
+CAPTION_TOPICS = ("frame rate", "pace", "tears")
 
 
 @dataclass(frozen=True, eq=False)
@@ -54,9 +61,22 @@ def write_strip(
     *,
     overwrite: bool = False,
 ) -> None:
-    """Draw the tiles of refreshes [first_refresh, end_refresh) with axes as a PNG."""
+    """Draw the tiles of refreshes [first_refresh, end_refresh) with axes, events and facts.
+
+    Raises UsageError unless `output` is named .png, .svg or .pdf.
+    """
+    check_format(output)
+    check_writable(output, overwrite=overwrite)
     track = track_of(record, graphic, first_refresh)
     hz = float(record.refresh_hz)
-    image = draw_strip(track, graphic.style, first_refresh / hz, end_refresh / hz)
+    facts = narrate(record, track.series, first_refresh, end_refresh)
+    strip = lay_strip(
+        [track],
+        graphic.style,
+        first_refresh / hz,
+        end_refresh / hz,
+        caption=[fact.sentence for fact in facts if fact.topic in CAPTION_TOPICS],
+        events=[segment_events(Segment(record, track.series, first_refresh, end_refresh))],
+    )
     with atomic_output(output, overwrite=overwrite) as part:
-        write_png(image, part)
+        write_drawing(strip, part)

@@ -1,0 +1,50 @@
+"""`pacerail markers`: events as markers for players and editing programs."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from pathlib import Path
+
+import click
+
+from pacerail.cli.options import (
+    FILE,
+    overwrite_option,
+    segment_options,
+    segment_refreshes,
+    target_option,
+)
+
+
+@click.command()
+@click.argument("record", type=FILE)
+@click.option(
+    "--format",
+    "markers_format",
+    type=click.Choice(("webvtt", "otio")),
+    required=True,
+    help="WebVTT cues, or an OpenTimelineIO timeline.",
+)
+@segment_options
+@target_option
+@click.option("-o", "--output", type=FILE, metavar="FILE", help="Else standard output.")
+@overwrite_option
+def markers(
+    record: Path,
+    markers_format: str,
+    start: str | None,
+    end: str | None,
+    target_fps: Fraction | None,
+    output: Path | None,
+    overwrite: bool,
+) -> None:
+    """Mark stalls, tears, still spans and faults of RECORD for an edit."""
+    from pacerail.cli.output import text_output
+    from pacerail.pipeline.tables import write_markers
+    from pacerail.pipeline.tracks import SeriesSettings
+    from pacerail.record import load_record
+
+    loaded = load_record(record)
+    first, last = segment_refreshes(start, end, loaded)
+    with text_output(output, overwrite=overwrite) as stream:
+        write_markers(loaded, markers_format, SeriesSettings(target_fps), first, last, stream)

@@ -1,0 +1,219 @@
+"""Speed and memory of the main jobs, as ratios from one run on one machine.
+
+Run as ``python -m tests.bench.speed``. Each rate is the best of several repeats, taken in
+turn so that a busy moment of the machine meets all of them. References: decoding alone with
+the same threads, libavfilter's freezedetect, and a plain transcode with the same encoder
+settings. Memory is the peak of a process of its own, on a capture and on one ten times as
+long made of the same packets.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from fractions import Fraction
+from pathlib import Path
+
+import av
+
+from demo.encode import Encoding, write_capture
+from demo.pacing import steady
+from demo.scene import scene_source
+from demo.simulator import Display, Simulation
+from pacerail.compose.encode import EncoderChoice, add_video_stream, encoder_setup
+from pacerail.compose.footage import footage_of
+from pacerail.pipeline.clips import ClipRequest, plan_clip, write_clip
+from pacerail.pipeline.drawing import load_graphic
+from pacerail.pipeline.measuring import measure, record_path
+
+ENCODINGS = {
+    "h264": Encoding(options={"preset": "veryfast", "b": "30M"}, bit_rate=30_000_000),
+    "h264-crf": Encoding(),
+    "hevc": Encoding(encoder="libx265", options={"preset": "ultrafast", "crf": "22"}),
+    "h264-10bit": Encoding(pix_fmt="yuv420p10le", options={"preset": "veryfast", "crf": "20"}),
+}
+
+
+def main() -> None:
+    """Print rates, ratios and peaks."""
+    options = _options()
+    folder = Path(options.folder)
+    folder.mkdir(parents=True, exist_ok=True)
+    clip = capture(folder, options.height, options.seconds, options.codec)
+    pictures = count_pictures(clip)
+    print(f"{clip.name}: {pictures} pictures, {os.cpu_count()} cores")
+
+    record = measure(clip)
+    output = folder / "speed.out.mp4"
+    graphic = load_graphic(options.style, "Merle")
+    plan = plan_clip(ClipRequest(output, quality=options.quality, overwrite=True))
+    jobs: dict[str, Callable[[], object]] = {
+        "decode": lambda: decode(clip),
+        "freezedetect": lambda: freezedetect(clip),
+        "measure": lambda: measure(clip),
+        "transcode": lambda: transcode(clip, output, options.quality),
+        "overlay": lambda: write_clip(clip, record, graphic, 0, record.refreshes, plan),
+    }
+    rates = best_rates(jobs, pictures, options.repeats)
+    output.unlink(missing_ok=True)
+    for name, rate in rates.items():
+        print(f"{name:<14}{rate:8.1f} pictures/s {1000 / rate:7.2f} ms each")
+    for name, reference in (
+        ("measure", "decode"),
+        ("measure", "freezedetect"),
+        ("overlay", "transcode"),
+    ):
+        print(f"{name} / {reference}: {rates[name] / rates[reference]:.3f}")
+    if options.memory:
+        compare_memory(clip, folder)
+
+
+def _options() -> argparse.Namespace:
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--height", type=int, default=1080)
+    parser.add_argument("--seconds", type=int, default=10)
+    parser.add_argument("--codec", choices=ENCODINGS, default="h264")
+    parser.add_argument("--quality", default="standard")
+    parser.add_argument("--style", default="quay")
+    parser.add_argument("--repeats", type=int, default=3)
+    parser.add_argument("--memory", action="store_true", help="compare peaks of memory too")
+    parser.add_argument("--folder", default=Path(tempfile.gettempdir()) / "pacerail-bench")
+    return parser.parse_args()
+
+
+def capture(folder: Path, height: int, seconds: int, codec: str) -> Path:
+    """The demo scene at 30 unsynchronised frames a second in 60 Hz; made once and kept."""
+    path = folder / f"scene-{height}p60-{codec}-{seconds}s.mp4"
+    if not path.exists():
+        simulation = Simulation(
+            source=scene_source(height * 16 // 9, height),
+            flip_s=steady(30, seconds, Fraction(-1, 250)),
+            display=Display(Fraction(60), sync=False),
+            refreshes=60 * seconds,
+        )
+        write_capture(path, simulation, ENCODINGS[codec])
+    return path
+
+
+def count_pictures(path: Path) -> int:
+    """Pictures by the packets of the file."""
+    with av.open(str(path)) as container:
+        return sum(packet.size > 0 for packet in container.demux(container.streams.video[0]))
+
+
+def best_rates(
+    jobs: dict[str, Callable[[], object]], pictures: int, repeats: int
+) -> dict[str, float]:
+    """Pictures a second of each job, best of the repeats."""
+    best = dict.fromkeys(jobs, float("inf"))
+    for _ in range(repeats):
+        for name, job in jobs.items():
+            start = time.perf_counter()
+            job()
+            best[name] = min(best[name], time.perf_counter() - start)
+    return {name: pictures / seconds for name, seconds in best.items()}
+
+
+def decode(path: Path) -> None:
+    """Decode every picture and do nothing with it."""
+    with av.open(str(path)) as container:
+        video = container.streams.video[0]
+        video.thread_type = "AUTO"
+        for packet in container.demux(video):
+            packet.decode()
+
+
+def freezedetect(path: Path) -> None:
+    """Decode and run libavfilter's freezedetect, its threshold as documented."""
+    with av.open(str(path)) as container:
+        video = container.streams.video[0]
+        video.thread_type = "AUTO"
+        graph = av.filter.Graph()
+        source = graph.add_buffer(template=video)
+        detector = graph.add("freezedetect", "n=0.001:d=0.016")
+        sink = graph.add("buffersink")
+        source.link_to(detector)
+        detector.link_to(sink)
+        graph.configure()
+        for frame in container.decode(video):
+            graph.push(frame)
+            graph.pull()
+
+
+def transcode(path: Path, output: Path, quality: str) -> None:
+    """Decode and encode with the settings of the overlay, audio copied, nothing drawn."""
+    with av.open(str(path)) as container:
+        footage = footage_of(next(container.decode(video=0)))
+    setup = encoder_setup(EncoderChoice("h264", quality), footage)
+    with av.open(str(path)) as container, av.open(str(output), "w") as target:
+        video, audio = container.streams.video[0], container.streams.audio[0]
+        video.thread_type = "AUTO"
+        rate, time_base = Fraction(video.guessed_rate or 60), Fraction(video.time_base or 0)
+        stream = add_video_stream(target, setup, footage, rate=rate, time_base=time_base)
+        copy = target.add_stream_from_template(audio)
+        for packet in container.demux(video, audio):
+            if packet.stream_index == audio.index:
+                if packet.dts is not None:
+                    packet.stream = copy
+                    target.mux(packet)
+                continue
+            for frame in packet.decode():
+                assert isinstance(frame, av.VideoFrame)
+                frame.pict_type = 0
+                target.mux(stream.encode(frame))
+        target.mux(stream.encode(None))
+
+
+def compare_memory(clip: Path, folder: Path) -> None:
+    """Print the peaks of both jobs on the clip and on one ten times as long."""
+    longer = repeat_packets(clip, folder / f"{clip.stem}-times10.mp4", 10)
+    for job in ("measure", "overlay"):
+        peaks = [peak_megabytes(job, path, folder) for path in (clip, longer)]
+        print(f"{job} memory: {peaks[0]:.0f} MB, ten times as long {peaks[1]:.0f} MB")
+
+
+def repeat_packets(source: Path, target: Path, times: int) -> Path:
+    """The same video packets over and over, on a clock that runs on; made once and kept."""
+    if target.exists():
+        return target
+    with av.open(str(target), "w") as output:
+        copy = None
+        for number in range(times):
+            with av.open(str(source)) as container:
+                video = container.streams.video[0]
+                copy = copy or output.add_stream_from_template(video)
+                for packet in container.demux(video):
+                    if packet.dts is None or packet.pts is None:
+                        continue
+                    packet.pts += number * (video.duration or 0)
+                    packet.dts += number * (video.duration or 0)
+                    packet.stream = copy
+                    output.mux(packet)
+    return target
+
+
+def peak_megabytes(job: str, clip: Path, folder: Path) -> float:
+    """Most resident memory of a process that does the job."""
+    output = folder / "memory.out.mp4"
+    arguments = {
+        "measure": ["measure", str(clip), "-o", str(record_path(clip)), "--overwrite"],
+        "overlay": ["overlay", str(clip), "--quality", "draft", "-o", str(output), "--overwrite"],
+    }[job]
+    process = subprocess.Popen(
+        [sys.executable, "-c", "from pacerail.cli.main import main; main()", *arguments],
+        stdout=subprocess.DEVNULL,
+    )
+    _, status, usage = os.wait4(process.pid, 0)
+    output.unlink(missing_ok=True)
+    if status:
+        raise RuntimeError(f"{job} of {clip} failed")
+    return usage.ru_maxrss / 1024
+
+
+if __name__ == "__main__":
+    main()
