@@ -198,3 +198,16 @@ def test_twice_the_canvas_is_the_same_picture_twice_as_large(style: str) -> None
     rows, columns, _ = small.shape
     halved = large.reshape(rows, 2, columns, 2, 3).mean((1, 3))
     assert np.abs(halved - small).mean() < 2
+
+
+def test_a_lead_shifts_the_second_platform_against_the_first() -> None:
+    """The second track's frame at 1.5 s stands under the first one's at 0.5 s."""
+    one = make_track([*frames(*[1] * 30, 4, *[1] * 86)], "Merle")
+    two = make_track([*frames(*[1] * 90, 4, *[1] * 26)], "Wren")
+    overlay = Overlay(
+        [one, two], load_style("quay"), 1920, 1080, first_refresh=0, end_refresh=120, lead_s=1.0
+    )
+    lane = lane_of(overlay, paint(flat(1920, 1080, 0), overlay.patches(60)))
+    axis = overlay.layout.axis
+    past = slice(overlay.layout.needle - 59 * 12, overlay.layout.needle - 10)
+    np.testing.assert_array_equal(lane[:axis, past][::-1], lane[axis + 2 :][:axis][:, past])

@@ -58,7 +58,7 @@ def test_the_unit_stays_where_it_is_whatever_the_number(number: str) -> None:
 
 def test_a_number_that_cannot_be_told_is_a_dash_as_wide_as_the_number() -> None:
     reader = Reader(make_track([*frames(*[1] * 90), (STILL, 60, 0.0)]), QUAY)
-    moving, still = reader.read(80), reader.read(120)
+    moving, still = reader.read(80 / 60), reader.read(120 / 60)
     assert (moving.frame_rate, moving.rate_word) == ("60", "fps")
     assert (still.frame_rate, still.rate_word) == (DASH * 2, "still")
     assert still.details[0] == f"{DASH * 2}.{DASH}"
@@ -71,7 +71,7 @@ def test_cells_are_wide_enough_for_every_reading_of_a_track() -> None:
     reader = Reader(track, QUAY)
     widest = reader.widest
     for refresh in range(track.series.refreshes):
-        reading = reader.read(refresh)
+        reading = reader.read(refresh / 60)
         assert len(reading.frame_rate) <= len(widest.frame_rate)
         for value, room in zip(reading.details, widest.details, strict=True):
             assert len(value) <= len(room)
@@ -120,3 +120,11 @@ def test_two_platforms_share_their_columns() -> None:
     # The last bright column before the word of the frame time is its last digit's.
     ends = [np.flatnonzero(columns)[-1] for columns in bright]
     assert abs(int(ends[0]) - int(ends[1])) <= 4
+
+
+def test_outside_its_capture_a_track_says_nothing_or_that_it_ended() -> None:
+    reader = Reader(make_track(frames(*[1] * 90)), QUAY)
+    before, after = reader.read(-0.1), reader.read(1.5)
+    assert (before.frame_rate, before.rate_word) == (DASH * 2, "fps")
+    assert (after.frame_rate, after.rate_word) == (DASH * 2, "ended")
+    assert reader.read(89 / 60).rate_word == "fps"

@@ -108,6 +108,18 @@ def fit_label(text: str, size: float, weight: Weight, width: float) -> Label:
     return label
 
 
+def wrapped(text: str, size: float, weight: Weight, width: float) -> list[str]:
+    """The words of a text on lines of at most `width` pixels; a longer word stays whole."""
+    lines: list[str] = []
+    for word in text.split():
+        longer = f"{lines[-1]} {word}" if lines else word
+        if lines and text_width(longer, size, weight) <= width:
+            lines[-1] = longer
+        else:
+            lines.append(word)
+    return lines
+
+
 def skia_colour(colour: Colour) -> int:
     """Straight colour with opacity as Skia's packed integer."""
     channels = (colour.opacity * 255, colour.red, colour.green, colour.blue)

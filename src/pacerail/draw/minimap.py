@@ -27,6 +27,7 @@ class Minimap:
         self,
         place: Panel,
         tiles: Sequence[Tiles],
+        leads: Sequence[int],
         style: Style,
         layout: Layout,
         scale: Scale,
@@ -37,7 +38,7 @@ class Minimap:
         self._end = max(segment.stop * scale.pixels_per_refresh, self._first + 1)
         self._layout = layout
         self._scale = scale
-        self._map = self._draw_map(tiles, style)
+        self._map = self._draw_map(tiles, leads, style)
         length = even((layout.along / (self._end - self._first)) * self._inner.width)
         self._mark_length = min(max(length, LEAST_MARK), self._inner.width)
         self._mark_height = 2 * self._inner.y + self._inner.height
@@ -54,7 +55,7 @@ class Minimap:
             whole(self._mark, self._box.x + self._inner.x + offset, self._box.y),
         ]
 
-    def _draw_map(self, tiles: Sequence[Tiles], style: Style) -> Image:
+    def _draw_map(self, tiles: Sequence[Tiles], leads: Sequence[int], style: Style) -> Image:
         inner = self._inner
         room = inner.height // len(tiles)
         edges = np.linspace(self._first, self._end, inner.width // COLUMN + 1)
@@ -63,7 +64,7 @@ class Minimap:
         def paint(canvas: Canvas) -> None:
             for number, track in enumerate(tiles):
                 foot = inner.y + room * (number + 1)
-                longest, pace = track.longest(edges)
+                longest, pace = track.longest(edges + leads[number])
                 share = np.minimum(longest / self._layout.look.height, 1.0)
                 heights = np.maximum(np.rint(share * room), LEAST_BAR).astype(int)
                 for column, height in enumerate(heights):

@@ -31,6 +31,7 @@ class Overlay:
 
     first_refresh, end_refresh : the segment shown, in refreshes of the first track, which
     also sets the pace of the pictures.
+    lead_s : seconds of the second track at which the first one is at 0.
     Raises UsageError when the overlay does not fit the canvas.
     """
 
@@ -43,6 +44,7 @@ class Overlay:
         *,
         first_refresh: int,
         end_refresh: int,
+        lead_s: float = 0.0,
     ) -> None:
         if not 1 <= len(tracks) <= 2:
             raise UsageError(
@@ -56,7 +58,9 @@ class Overlay:
         self._readouts = [Readout(track, tracks, style, unit) for track in tracks]
         self._layout = lay_out(style, width, height, self._readouts, scale)
         tiles = [lay_tiles(track.series, scale) for track in tracks]
-        self._stretches = Stretches(self._tracks, tiles, style, self._layout, scale)
+        self._leads_s = (0.0, lead_s)
+        leads = tuple(int(scale.pixels(1000.0 * lead)) for lead in self._leads_s)
+        self._stretches = Stretches(self._tracks, tiles, leads, style, self._layout, scale)
         self._panels: Recent[Image] = Recent(8)
         self._refreshes_per_change = math.ceil(
             self._refresh_hz / Fraction(style.readout.changes_per_second)
@@ -69,7 +73,7 @@ class Overlay:
         if self._layout.minimap:
             segment = range(first_refresh, end_refresh)
             self._minimap = Minimap(
-                self._layout.minimap, tiles, style, self._layout, scale, segment
+                self._layout.minimap, tiles, leads, style, self._layout, scale, segment
             )
 
     @property
@@ -107,10 +111,8 @@ class Overlay:
 
     def _panel(self, number: int, refresh: int) -> Image:
         """The readout of a track, as it was at the last moment when numbers may change."""
-        track = self._tracks[number]
-        moment = refresh - refresh % self._refreshes_per_change
-        own = int(moment * track.series.refresh_hz / self._refresh_hz)
-        reading = self._readouts[number].reader.read(min(own, track.series.refreshes - 1))
+        moment_s = (refresh - refresh % self._refreshes_per_change) / self._refresh_hz
+        reading = self._readouts[number].reader.read(float(moment_s) + self._leads_s[number])
         return self._panels.get((number, reading), lambda: self._draw_panel(number, reading))
 
     def _draw_panel(self, number: int, reading: Reading) -> Image:

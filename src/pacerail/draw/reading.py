@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,8 +15,8 @@ from pacerail.series import SpanKind
 
 WORDS = {"frame_time": "ms", "late": "late", "torn": "% torn"}
 """What stands behind each detail."""
-RATE_WORDS = ("fps", "still")
-"""What stands behind the frame rate, and behind its dash where nothing moves."""
+RATE_WORDS = ("fps", "still", "ended")
+"""What stands behind the frame rate; behind its dash where nothing moves, or no more."""
 
 # Spans that start with a refresh count as on screen in it, whatever the rounding.
 _ROUNDING_S = 5e-7
@@ -57,26 +57,30 @@ class Reader:
         }
         return self._compose(math.nan, "still", values)
 
-    def read(self, refresh: int) -> Reading:
-        """The texts for a refresh of this track."""
+    def read(self, moment_s: float) -> Reading:
+        """The texts for a moment in seconds of this track; dashes outside of it."""
         track = self._track
+        refresh = math.floor((moment_s + _ROUNDING_S) * float(track.series.refresh_hz))
+        if not 0 <= refresh < track.series.refreshes:
+            widest = self.widest
+            return replace(widest, rate_word="fps" if refresh < 0 else "ended")
         rate = track.frame_rate_fps[refresh]
         values = {
             "frame_time": _number(track.frame_time_ms[refresh], 1, self._time_digits),
             "late": str(int(track.late_frames[refresh])),
             "torn": _number(100.0 * track.torn_share[refresh], 1, self._torn_digits),
         }
-        is_still = math.isnan(rate) and self._kind(refresh) == SpanKind.STILL
+        is_still = math.isnan(rate) and self._kind(moment_s) == SpanKind.STILL
         return self._compose(rate, "still" if is_still else "fps", values)
 
     def _compose(self, rate: float, word: str, values: dict[str, str]) -> Reading:
         details = tuple(values[name] for name in self._show)
         return Reading(_number(rate, self._decimals, self._rate_digits), word, details)
 
-    def _kind(self, refresh: int) -> int:
+    def _kind(self, moment_s: float) -> int:
         series = self._track.series
-        moment = refresh / float(series.refresh_hz) + _ROUNDING_S
-        return int(series.kind[np.searchsorted(series.start_s, moment, side="right") - 1])
+        after = np.searchsorted(series.start_s, moment_s + _ROUNDING_S, side="right")
+        return int(series.kind[after - 1])
 
 
 def _number(value: float, decimals: int, digits: int) -> str:

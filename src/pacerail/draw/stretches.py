@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Sequence
+from dataclasses import replace
 
 from pacerail.draw.cache import Recent
 from pacerail.draw.canvas import Canvas, Drawing
@@ -24,12 +25,16 @@ STRETCH = 512
 
 
 class Stretches:
-    """The strip of one or two tracks in a layout."""
+    """The strip of one or two tracks in a layout.
+
+    leads : for each track, the pixel of its own strip at which the strip as a whole is at 0.
+    """
 
     def __init__(
         self,
         tracks: Sequence[Track],
         tiles: Sequence[Tiles],
+        leads: Sequence[int],
         style: Style,
         layout: Layout,
         scale: Scale,
@@ -39,6 +44,7 @@ class Stretches:
         self._layout = layout
         self._scale = scale
         self._tiles = tiles
+        self._leads = leads
         # The window touches this many stretches, the one at the needle in both tones.
         self._images: Recent[Image] = Recent(layout.along // STRETCH + 4)
 
@@ -73,7 +79,8 @@ class Stretches:
         strength = style.lane.ghost if ghosted else 1.0
 
         def paint(canvas: Canvas) -> None:
-            for index, side in enumerate(layout.sides(number * STRETCH, STRETCH)):
+            for index, place in enumerate(layout.sides(number * STRETCH, STRETCH)):
+                side = replace(place, start=place.start + self._leads[index])
                 draw_tiles(canvas, side, self._tiles[index], layout.look, style, strength)
                 if layout.rate_height:
                     ink = style.colours.on_pace.faded(0.6 * strength)

@@ -13,7 +13,7 @@ from dataclasses import replace
 from pacerail.draw.canvas import Canvas, Drawing
 from pacerail.draw.lane import LaneLook
 from pacerail.draw.layout import rules_within
-from pacerail.draw.lettering import CAP_HEIGHT, fit_label, text_width
+from pacerail.draw.lettering import CAP_HEIGHT, fit_label, text_width, wrapped
 from pacerail.draw.scale import Scale, even_up
 from pacerail.draw.strip_lines import GAP, MARGIN, SMALL, Sheet, draw_line
 from pacerail.draw.style import Style
@@ -82,9 +82,11 @@ def lay_strip(
     # A strip lies on no footage, so its plate is opaque.
     style = replace(style, plate=replace(style.plate, opacity=1.0))
     sheet = _sheet(tracks, style, start_s, end_s, width, events[: len(tracks)])
-    words = list(caption)
+    sentences = list(caption)
     if sheet.column_s:
-        words.append(f"each column shows the longest frame of {sheet.column_s:g} s")
+        sentences.append(f"Each column shows the longest frame of {sheet.column_s:g} s.")
+    room = width - 2 * MARGIN
+    words = [line for text in sentences for line in wrapped(text, WORDS, "Regular", room)]
     head = even_up(MARGIN + CAP_HEIGHT * TITLE + len(words) * LEAD * WORDS + 2 * GAP)
     height = even_up(head + sheet.lines * sheet.line_height + MARGIN - 2 * GAP)
 
