@@ -91,7 +91,9 @@ def test_blending_is_within_one_code_of_the_float_reference(name: str, colour_ra
     for component, (was, now) in enumerate(zip(before, samples(frame, layout), strict=True)):
         expected = reference(was, component, patch, layout, signal)
         error = np.abs(now - expected)
-        assert error.max() <= 0.5 + 1e-3, f"component {component}: {error.max()}"
+        # Half a code of rounding; fixed point adds up to a quarter at black and white.
+        limit = 0.76 if layout.is_fixed_point else 0.501
+        assert error.max() <= limit, f"component {component}: {error.max()}"
         assert (now != was).any()
         rows, columns = layout.steps(component)
         outside = np.ones(was.shape, bool)
@@ -135,7 +137,7 @@ def test_a_patch_outside_the_picture_is_refused() -> None:
 
 def test_images_are_dropped_when_the_cache_is_full() -> None:
     layout = LAYOUTS["yuv444p"]
-    cache = PlaneCache(layout, signal_for(layout), capacity_bytes=40_000)
+    cache = PlaneCache(layout, signal_for(layout), capacity_bytes=20_000)
     images = [random_image(seed, 20, 40) for seed in range(5)]
     planes = [cache.planes(image) for image in images]
     assert cache.planes(images[4]) is planes[4]

@@ -10,11 +10,11 @@ import av
 import numpy as np
 import pytest
 
-from pacerail.compose.blend import turn_back
 from pacerail.compose.burn import burn_in
 from pacerail.compose.conform import Conformer
 from pacerail.compose.encode import EncoderChoice
 from pacerail.compose.footage import Footage, footage_of, opening_footage
+from pacerail.compose.turn import turn_back
 from pacerail.patch import Image, Patch, whole
 from tests.compose.clips import blank_frame, decoded, refresh_grid
 

@@ -45,6 +45,11 @@ class PixelLayout:
         """Type of one stored sample."""
         return np.uint8 if self.bit_depth == 8 else np.uint16
 
+    @property
+    def is_fixed_point(self) -> bool:
+        """True where samples are blended in 16-bit whole numbers, else in float32."""
+        return self.bit_depth == 8
+
     def steps(self, component: int) -> tuple[int, int]:
         """Picture rows and columns per sample of a component."""
         if component == 0 or self.is_rgb:

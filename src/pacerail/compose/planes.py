@@ -2,7 +2,13 @@
 
 A frame shows mostly the same images as the one before, only shifted, so each is
 converted once. A converted component is two planes: `term`, what the graphics add, and
-`keep`, the share of the footage that stays.
+`keep`, the share of the footage that stays, so that blending is one multiplication and one
+addition per sample.
+
+For 8-bit samples both are 16-bit whole numbers with 8 bits below the point: half the
+memory of float32 and a quarter less time. What rounding `keep` would do to footage of
+middle grey is put right in `term`, so the result is within 0.76 codes of the exact one.
+Deeper samples are blended in float32.
 """
 
 from __future__ import annotations
@@ -19,6 +25,11 @@ from pacerail.compose.layout import PixelLayout
 from pacerail.patch import Image
 
 Plane = NDArray[np.float32]
+Factors = NDArray[np.uint16] | NDArray[np.float32]
+
+FIXED_BITS = 8  # below the point of a fixed-point number
+FIXED_ONE = 1 << FIXED_BITS
+MIDDLE = 128  # code of middle grey and of no colour
 
 # Enough for two seams of past and ghosted strip at 2160p with all readouts; a guess
 # that only decides how often something is converted again.
@@ -27,11 +38,13 @@ CACHE_BYTES = 192 << 20
 
 @dataclass(frozen=True, eq=False)
 class ComponentPlanes:
-    """Both float32, of the component's own size. Rounding (+ 0.5) is already in `term`."""
+    """Both of the component's own size; uint16 in fixed point, else float32."""
 
-    term: Plane
-    keep: Plane
-    """1 - alpha, divided by 2**shift of the layout, so that stored samples go in as they are."""
+    term: Factors
+    """Graphics, premultiplied, with half a code for rounding; times FIXED_ONE if uint16."""
+    keep: Factors
+    """1 - alpha, times FIXED_ONE if uint16, else divided by 2**shift of the layout, so that
+    stored samples go in as they are."""
 
 
 def convert(
@@ -49,19 +62,31 @@ def convert(
             cells = left_sited_columns(cells)
         if layout.chroma_rows == 2:
             cells = (cells[:, 0::2] + cells[:, 1::2]) * np.float32(0.5)
-    matrix = code_matrix(signal)
+    matrix = code_matrix(signal).astype(np.float32)
     top = np.float32((1 << signal.bit_depth) - 1)
-    keeps: dict[int, Plane] = {}
+    keep = _keep(planes[3], layout)
+    chroma_keep = keep if cells is planes else _keep(cells[3], layout)
     converted = []
-    for component in range(3):
-        source = planes if component == 0 or layout.is_rgb else cells
-        term = sum(np.float32(matrix[i, component]) * source[i] for i in range(4))
+    for component, (source, share) in enumerate(
+        ((planes, keep), (cells, chroma_keep), (cells, chroma_keep))
+    ):
+        red, green, blue, offset = matrix[:, component]
+        term: Plane = red * source[0] + green * source[1] + blue * source[2] + offset * source[3]
         # A saturated colour in full range reaches half a code past the top.
         term = np.minimum(term, source[3] * top) + np.float32(0.5)
-        if id(source) not in keeps:
-            keeps[id(source)] = (1 - source[3]) * np.float32(2.0**-layout.shift)
-        converted.append(ComponentPlanes(term, keeps[id(source)]))
+        if layout.is_fixed_point:
+            excess = share - (1 - source[3]) * FIXED_ONE
+            fixed = np.rint(term * FIXED_ONE - excess * MIDDLE).astype(np.uint16)
+            converted.append(ComponentPlanes(fixed, share))
+        else:
+            converted.append(ComponentPlanes(term, share))
     return tuple(converted)
+
+
+def _keep(alpha: Plane, layout: PixelLayout) -> Factors:
+    if layout.is_fixed_point:
+        return np.rint((1 - alpha) * FIXED_ONE).astype(np.uint16)
+    return (1 - alpha) * np.float32(2.0**-layout.shift)
 
 
 def left_sited_columns(planes: NDArray[np.float32]) -> NDArray[np.float32]:
