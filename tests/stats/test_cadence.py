@@ -97,6 +97,12 @@ def test_confidence_is_the_share_of_time_in_the_pattern() -> None:
     assert cadence.hold_pattern_time_share(segment) == pytest.approx(180 / 240)
 
 
+def test_lapses_lower_the_confidence() -> None:
+    segment = segment_of(record_of_holds([1] * 100 + [3] + [1] * 99))
+    assert cadence.hold_pattern(segment) == "1:1"
+    assert cadence.hold_pattern_time_share(segment) == pytest.approx(199 / 200)
+
+
 def test_no_run_reaches_across_a_cut() -> None:
     flips = [*range(1, 60), *range(70, 130)]
     record = record_of_flips(flips, 131, faults=list(range(60, 69)), firsts=[69])

@@ -84,11 +84,14 @@ def _check_synchronised(segment: Segment) -> None:
 
 
 def _main_pattern(segment: Segment) -> tuple[tuple[int, ...], float]:
-    time: dict[tuple[int, ...], float] = {}
-    for run in cadence_runs(segment):
-        time[run.pattern] = time.get(run.pattern, 0.0) + run.end_s - run.start_s
-    pattern = max(time, key=lambda key: time[key])
-    return pattern, time[pattern] / sum(time.values())
+    """The pattern that most time follows, lapses left out, and the share of that time."""
+    runs = cadence_runs(segment)
+    following: dict[tuple[int, ...], float] = {}
+    for run in runs:
+        in_pattern = (run.end_s - run.start_s) * (1.0 - run.lapses / run.frames)
+        following[run.pattern] = following.get(run.pattern, 0.0) + in_pattern
+    pattern = max(following, key=lambda key: following[key])
+    return pattern, following[pattern] / sum(run.end_s - run.start_s for run in runs)
 
 
 def _runs_without_cut(

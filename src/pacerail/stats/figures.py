@@ -219,7 +219,7 @@ _CADENCE = (
     Definition(
         "hold_pattern_time_share",
         "",
-        "confidence in the pattern: share of the measured time that follows it",
+        "confidence in the pattern: share of the measured time that follows it, lapses left out",
         cadence.hold_pattern_time_share,
     ),
 )
