@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import skia
 
-from demo.canvas import fill, font, glow, gradient, image_of, mixed, polygon, stroke, tinted
+from demo.canvas import box, fill, font, glow, gradient, image_of, mixed, polygon, stroke, tinted
 from demo.looks import Look
 
 
@@ -85,7 +85,7 @@ def letter(canvas: Any, x: float, y: float, size: float, turn_deg: float, tilt: 
     canvas.translate(x, y)
     canvas.rotate(turn_deg)
     canvas.scale(size, size * (0.25 + 0.75 * abs(tilt)))
-    face = skia.Rect.MakeXYWH(-19, -13, 38, 26)
+    face = box(-19, -13, 38, 26)
     canvas.drawRect(face, fill(mixed("fff3df", "c79aa2", 0.5 - 0.5 * tilt)))
     canvas.drawPath(polygon([(-19, -13), (0, 3), (19, -13)], closed=False), stroke("a87c86", 1.6))
     canvas.drawCircle(0, 2, 3.2, fill("c33d45"))
@@ -100,9 +100,7 @@ def gull(canvas: Any, x: float, y: float, size: float, beat: float, tone: str = 
     path.quadTo(x - 10 * size, y - (9 + 6 * lift) * size, x, y)
     path.quadTo(x + 10 * size, y - (9 + 6 * lift) * size, x + 24 * size, y - 9 * lift * size)
     canvas.drawPath(path, stroke(tone, 3.2 * size))
-    canvas.drawOval(
-        skia.Rect.MakeXYWH(x - 6 * size, y - 2.4 * size, 15 * size, 5 * size), fill(tone)
-    )
+    canvas.drawOval(box(x - 6 * size, y - 2.4 * size, 15 * size, 5 * size), fill(tone))
 
 
 def shadow(scale: float, length: float) -> Any:
@@ -140,9 +138,9 @@ def lantern_row(look: Look, width: float, height: float, count: int, seed: int) 
             _festoon(canvas, start, end, 120, lit[lamps], hues[lamps])
         for x in places.tolist():
             stops = [(0.0, "0c0a20", 1.0), (0.7, "1d1638", 1.0), (1.0, "7d4b54", 1.0)]
-            post = skia.Rect.MakeXYWH(x - 8, 88, 16, height)
+            post = box(x - 8, 88, 16, height)
             canvas.drawRect(post, gradient((x - 8, 0), (x + 8, 0), stops))
-            cap = skia.Rect.MakeXYWH(x - 15, 74, 30, 18)
+            cap = box(x - 15, 74, 30, 18)
             canvas.drawRRect(skia.RRect.MakeRectXY(cap, 6, 6), fill("120e28"))
 
     return draw
@@ -161,7 +159,7 @@ def _festoon(canvas: Any, start: float, end: float, y: float, lit: Any, hues: An
         bottom = y + 4 * sag * share * (1 - share)
         hue = str(hues[k])
         canvas.drawLine(x, bottom, x, bottom + 14, stroke("120e28", 2.5))
-        body = skia.Rect.MakeXYWH(x - 16, bottom + 14, 32, 40)
+        body = box(x - 16, bottom + 14, 32, 40)
         if lit[k]:
             stops = [(0.0, hue, 0.5), (0.35, hue, 0.16), (1.0, hue, 0.0)]
             canvas.drawCircle(x, bottom + 34, 92, glow(x, bottom + 34, 92, stops))
@@ -175,7 +173,7 @@ def _festoon(canvas: Any, start: float, end: float, y: float, lit: Any, hues: An
             face = fill(mixed(hue, "241b3f", 0.72))
         canvas.drawRRect(skia.RRect.MakeRectXY(body, 13, 15), face)
         for cap in (bottom + 12, bottom + 52):
-            canvas.drawRect(skia.Rect.MakeXYWH(x - 9, cap, 18, 4.5), fill("120e28"))
+            canvas.drawRect(box(x - 9, cap, 18, 4.5), fill("120e28"))
         for rib in (-8, 0, 8):
             canvas.drawLine(
                 x + rib, bottom + 17, x + rib * 0.9, bottom + 52, stroke("7a2e2a", 1.2, 0.4)

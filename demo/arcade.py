@@ -15,7 +15,7 @@ import numpy as np
 import skia
 from numpy.typing import NDArray
 
-from demo.canvas import Board, Rgba, fill, glow, gradient, image_of, mixed, polygon, stroke
+from demo.canvas import Board, Rgba, box, fill, glow, gradient, image_of, mixed, polygon, stroke
 from demo.scenery import Workshop
 from demo.sky import SKY_STOPS
 
@@ -121,7 +121,7 @@ def _wall(across: int) -> Rgba:
     canvas.drawPaint(gradient((0, 0), (0, 1000), stops))
     for row in range(25):
         for k in range(50):
-            stone = skia.Rect.MakeXYWH(k * 80 + (row % 2) * 40, row * 40, 76, 36)
+            stone = box(k * 80 + (row % 2) * 40, row * 40, 76, 36)
             canvas.drawRect(
                 stone,
                 fill(str(rng.choice(["b98296", "120e28", "8a6187"])), rng.uniform(0.05, 0.32)),
@@ -171,7 +171,7 @@ def _wall(across: int) -> Rgba:
                 260,
                 glow(x, 400, 260, [(0, "ffb35c", 0.75), (0.4, "ff9a4a", 0.25), (1, "ff8a3a", 0)]),
             )
-            lamp = skia.Rect.MakeXYWH(x - 36, 350, 72, 104)
+            lamp = box(x - 36, 350, 72, 104)
             canvas.drawRRect(
                 skia.RRect.MakeRectXY(lamp, 20, 20),
                 glow(x, 404, 70, [(0, "fff6dc", 1), (1, "ffb862", 1)]),
@@ -189,7 +189,7 @@ def _floor(across: int) -> Rgba:
     for row in range(16):
         for k in range(48):
             tone = str(rng.choice(["c78d86", "15102c", "7a5573", "e0a488"]))
-            stone = skia.Rect.MakeXYWH(k * 83.33 + 3, row * 62.5 + 3, 77, 56)
+            stone = box(k * 83.33 + 3, row * 62.5 + 3, 77, 56)
             canvas.drawRRect(
                 skia.RRect.MakeRectXY(stone, 12, 12), fill(tone, rng.uniform(0.12, 0.5))
             )
@@ -215,13 +215,13 @@ def _ceiling(across: int) -> Rgba:
         for _ in range(9):
             x = rng.uniform(0, 3800)
             canvas.drawRect(
-                skia.Rect.MakeXYWH(x, y + 3, rng.uniform(80, 300), 36),
+                box(x, y + 3, rng.uniform(80, 300), 36),
                 fill("7a5573", rng.uniform(0.05, 0.3)),
             )
     for k in range(8):
         x = k * 500.0
         canvas.drawRect(
-            skia.Rect.MakeXYWH(x, 0, 90, 1000),
+            box(x, 0, 90, 1000),
             gradient((x, 0), (x + 90, 0), [(0, "8b5a5f", 1), (1, "2a1c38", 1)]),
         )
         for n in range(12):

@@ -62,6 +62,11 @@ def mixed(a: str, b: str, share: float) -> str:
     return "".join(f"{round(x + (y - x) * share):02x}" for x, y in pairs)
 
 
+def box(x: float, y: float, width: float, height: float) -> Any:
+    """A rectangle."""
+    return skia.Rect.MakeXYWH(x, y, width, height)
+
+
 def fill(text: str, alpha: float = 1.0, **more: Any) -> Any:
     """An antialiased paint of one colour."""
     return skia.Paint(Color=colour(text, alpha), AntiAlias=True, **more)

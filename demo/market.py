@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import skia
 
-from demo.canvas import fill, glow, gradient, mixed, stroke
+from demo.canvas import box, fill, glow, gradient, mixed, stroke
 
 _CLOTH = (("c9535c", "f3dcc4"), ("3f6f8c", "f3dcc4"), ("d99a4e", "7a3048"), ("5f8f7d", "f3dcc4"))
 
@@ -40,7 +40,7 @@ def market(width: float, top: float, height: float, seed: int) -> Callable[[Any]
 
 
 def _paving(canvas: Any, width: float, top: float, height: float, rng: np.random.Generator) -> None:
-    area = skia.Rect.MakeXYWH(0, top, width, height)
+    area = box(0, top, width, height)
     stops = [(0.0, "7c5273", 1.0), (0.3, "51396a", 1.0), (1.0, "2a2148", 1.0)]
     canvas.drawRect(area, gradient((0, top), (0, top + height), stops))
     y, step = top, 3.0
@@ -67,13 +67,13 @@ def _stall(canvas: Any, x: float, bottom: float, rng: np.random.Generator) -> No
     cloth, pale = _CLOTH[int(rng.integers(len(_CLOTH)))]
     width, height = 118.0, 66.0
     y = bottom - height
-    canvas.drawOval(skia.Rect.MakeXYWH(x - 10, bottom - 6, width + 30, 14), fill("120e28", 0.5))
-    back = skia.Rect.MakeXYWH(x + 6, y + 16, width - 12, height - 20)
+    canvas.drawOval(box(x - 10, bottom - 6, width + 30, 14), fill("120e28", 0.5))
+    back = box(x + 6, y + 16, width - 12, height - 20)
     canvas.drawRect(back, gradient((x, y), (x, bottom), [(0, "ffcf86", 1), (1, "a5563f", 1)]))
     for k in range(9):
         tone = str(rng.choice(["d9604f", "efb75c", "87a86a", "f0dcc0", "7d4a6b"]))
         canvas.drawCircle(x + 16 + k * 11, bottom - 20, rng.uniform(4, 6.5), fill(tone))
-    counter = skia.Rect.MakeXYWH(x, bottom - 17, width, 17)
+    counter = box(x, bottom - 17, width, 17)
     canvas.drawRect(counter, gradient((x, 0), (x + width, 0), [(0, "4b2f45", 1), (1, "9a6460", 1)]))
     for k in range(8):
         left = x - 6 + k * (width + 12) / 8
@@ -96,7 +96,7 @@ def _stall(canvas: Any, x: float, bottom: float, rng: np.random.Generator) -> No
 
 
 def _barrel(canvas: Any, x: float, bottom: float) -> None:
-    body = skia.Rect.MakeXYWH(x, bottom - 27, 19, 27)
+    body = box(x, bottom - 27, 19, 27)
     stops = [(0.0, "34223f", 1.0), (0.7, "855061", 1.0), (1.0, "d9977b", 1.0)]
     canvas.drawRRect(skia.RRect.MakeRectXY(body, 5, 6), gradient((x, 0), (x + 19, 0), stops))
     for share in (0.25, 0.72):

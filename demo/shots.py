@@ -11,7 +11,7 @@ import numpy as np
 import skia
 
 from demo import actors
-from demo.canvas import Rgba, fill, stroke
+from demo.canvas import Rgba, box, fill, stroke
 from demo.stage import Stage
 
 TITLE = "Tidewater Courier"
@@ -114,7 +114,7 @@ def _paused_picture(easel: Easel) -> None:
     def draw(canvas: Any) -> None:
         middle = easel.stage.units_wide / 2
         for x in (-30, 12):
-            bar = skia.Rect.MakeXYWH(middle + x, 400, 18, 76)
+            bar = box(middle + x, 400, 18, 76)
             canvas.drawRRect(skia.RRect.MakeRectXY(bar, 5, 5), fill("fff1dd", 0.95))
         actors.label(canvas, "Paused", middle, 520, 66, align="centre", weight="SemiBold")
         actors.label(canvas, "the post can wait", middle, 610, 34, align="centre", alpha=0.8)
@@ -145,7 +145,7 @@ def fog(easel: Easel, t: float) -> None:
     right = stage.units_wide
 
     def draw(canvas: Any) -> None:
-        canvas.saveLayerAlpha(skia.Rect.MakeXYWH(right * 0.3, 240, 620, 420), 70)
+        canvas.saveLayerAlpha(box(right * 0.3, 240, 620, 420), 70)
         actors.glider(
             canvas, right * 0.4 + 62 * t, 430 + 22 * math.sin(t), 0.8, -4 * math.cos(t), 0.2
         )

@@ -5,9 +5,19 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-import skia
 
-from demo.canvas import Rgba, fill, glow, gradient, mixed, polygon, smooth_noise, stroke, tinted
+from demo.canvas import (
+    Rgba,
+    box,
+    fill,
+    glow,
+    gradient,
+    mixed,
+    polygon,
+    smooth_noise,
+    stroke,
+    tinted,
+)
 from demo.scenery import Workshop
 
 # Where the sun touches the sea, in design units.
@@ -92,7 +102,7 @@ def hills(workshop: Workshop, width: float, height: float, seed: int, near: floa
             place = y[k] + depth * (height - y[k])
             tree = mixed(mixed(tone, foot, depth), "2c2150", 0.22)
             size = rng.uniform(2, 5)
-            canvas.drawOval(skia.Rect.MakeXYWH(x[k], place, size * 1.5, size), fill(tree, 0.3))
+            canvas.drawOval(box(x[k], place, size * 1.5, size), fill(tree, 0.3))
 
     return workshop.band(width, height, draw, grain=0.03, seed=seed)
 
@@ -132,9 +142,7 @@ def headland(workshop: Workshop, seed: int) -> Rgba:
             k = int(rng.integers(0, len(x)))
             tree = fill("33264f", rng.uniform(0.3, 0.8))
             size = rng.uniform(4, 11)
-            canvas.drawOval(
-                skia.Rect.MakeXYWH(x[k], y[k] + rng.uniform(-4, 40), size * 1.3, size), tree
-            )
+            canvas.drawOval(box(x[k], y[k] + rng.uniform(-4, 40), size * 1.3, size), tree)
         lighthouse(canvas, LAMP_X, LAMP_Y + _LAMP_ABOVE_BASE)
 
     return workshop.band(width, height, draw, grain=0.05, seed=seed)
@@ -143,7 +151,7 @@ def headland(workshop: Workshop, seed: int) -> Rgba:
 def _cottage(canvas: Any, x: float, base: float, rng: np.random.Generator, lit: float) -> None:
     width, height = rng.uniform(12, 24), rng.uniform(9, 17)
     wall = mixed(str(rng.choice(["a26a7a", "b98079", "8a5d83", "c99a86"])), "5c3f74", 0.35)
-    canvas.drawRect(skia.Rect.MakeXYWH(x, base - height, width, height), fill(wall))
+    canvas.drawRect(box(x, base - height, width, height), fill(wall))
     roof = [
         (x - 2, base - height),
         (x + width / 2, base - height - width * 0.42),
@@ -153,7 +161,7 @@ def _cottage(canvas: Any, x: float, base: float, rng: np.random.Generator, lit: 
     canvas.drawLine(*roof[1], *roof[2], stroke("ffb98a", 1.0, 0.7))
     for side in (3, 3 + width * 0.45):
         if rng.random() < lit + 0.2:
-            pane = skia.Rect.MakeXYWH(x + side, base - height * 0.7, 3.2, 4)
+            pane = box(x + side, base - height * 0.7, 3.2, 4)
             canvas.drawRect(pane, fill("ffd07f"))
 
 
@@ -172,11 +180,11 @@ def lighthouse(canvas: Any, x: float, base: float) -> None:
     canvas.save()
     canvas.clipPath(polygon(tower), doAntiAlias=True)
     for y in (-30, -66, -102):
-        band = skia.Rect.MakeXYWH(-14, y - 9, 28, 18)
+        band = box(-14, y - 9, 28, 18)
         canvas.drawRect(band, gradient((-13, 0), (13, 0), [(0, "571f3c", 1), (1, "b8474d", 1)]))
     canvas.restore()
-    canvas.drawRect(skia.Rect.MakeXYWH(-12, -122, 24, 4), fill("2c1f44"))
-    canvas.drawRect(skia.Rect.MakeXYWH(-6.5, -137, 13, 15), fill("ffe6ae"))
+    canvas.drawRect(box(-12, -122, 24, 4), fill("2c1f44"))
+    canvas.drawRect(box(-6.5, -137, 13, 15), fill("ffe6ae"))
     canvas.drawPath(polygon([(-9, -137), (0, -150), (9, -137)]), fill("3a2348"))
     for place in (-6.5, 0, 6.5):
         canvas.drawLine(place, -137, place, -122, stroke("2c1f44", 1.2))

@@ -6,36 +6,36 @@ from collections.abc import Callable
 from functools import cached_property
 from typing import Any
 
-from demo import actors, sky, town, water
+from demo import actors, sky, water
 from demo.arcade import Arcade
 from demo.canvas import DESIGN_HEIGHT, Board, Rgba, image_of
+from demo.house import Street
 from demo.layer import Layer
 from demo.looks import Look
 from demo.market import market
 from demo.scenery import Workshop
+from demo.town import street
 
 PERIOD = 3600.0
 """Length after which near scenery repeats, in design units."""
 
 HEADLAND_TOP = sky.HORIZON - 226
 
-QUAY = town.Street(
+QUAY = Street(
     walls=("a8626b", "8c5a7c", "c08a76", "7b6a92", "b5716a", "96707f"),
     roofs=("7d3f52", "5d4270", "8f5050", "4f4a76"),
     haze="a9668a",
     haze_share=0.24,
     rim="ffb98a",
     size=0.74,
-    lit_windows=0.4,
 )
-ROOFTOPS = town.Street(
+ROOFTOPS = Street(
     walls=("6d4058", "5a4a74", "7f5560", "4b4270", "70485f"),
     roofs=("5f2f48", "423160", "713d4c", "363566"),
     haze="2d2452",
     haze_share=0.12,
     rim="ff9f75",
     size=1.75,
-    lit_windows=0.42,
 )
 
 
@@ -94,7 +94,7 @@ class Stage:
     @cached_property
     def quay(self) -> Layer:
         """Houses along the water and the quay before them."""
-        houses = town.street(PERIOD, 300, (62, 140), 61, QUAY)
+        houses = street(PERIOD, 300, (62, 140), 61, QUAY, self.look.lit_windows)
         paving = market(PERIOD, 298, 330, 62)
 
         def draw(canvas: Any) -> None:
@@ -106,14 +106,14 @@ class Stage:
     @cached_property
     def rooftops(self) -> Layer:
         """The roofs right below us."""
-        draw = town.street(PERIOD, 900, (330, 520), 71, ROOFTOPS)
+        draw = street(PERIOD, 900, (330, 520), 71, ROOFTOPS, self.look.lit_windows)
         return self._layer(self.workshop.band(PERIOD, 900, draw, grain=0.12, seed=71), 600, 1.0)
 
     @cached_property
     def lanterns(self) -> Layer:
         """Posts and lanterns in front of everything."""
-        draw = actors.lantern_row(self.look, PERIOD, 900, 4, 81)
-        return self._layer(self.workshop.band(PERIOD, 900, draw, grain=0.04, seed=81), 420, 1.55)
+        draw = actors.lantern_row(self.look, PERIOD, 1150, 4, 81)
+        return self._layer(self.workshop.band(PERIOD, 1150, draw, grain=0.04, seed=81), 420, 1.55)
 
     @cached_property
     def arcade(self) -> Arcade:

@@ -8,7 +8,18 @@ from typing import Any
 import numpy as np
 import skia
 
-from demo.canvas import Rgba, fill, gradient, image_of, mixed, polygon, smooth_noise, stroke, tinted
+from demo.canvas import (
+    Rgba,
+    box,
+    fill,
+    gradient,
+    image_of,
+    mixed,
+    polygon,
+    smooth_noise,
+    stroke,
+    tinted,
+)
 from demo.scenery import Workshop
 from demo.sky import HORIZON, SUN_X
 
@@ -145,7 +156,7 @@ def boat(canvas: Any, tone: str, *, furled: bool) -> None:
     """One boat, 110 units long, its water line at y = 0."""
     for k in range(7):
         width = 48 - k * 4
-        rect = skia.Rect.MakeXYWH(-width + 4 * math.sin(k * 2.3), 2 + k * 5, 2 * width, 3.2)
+        rect = box(-width + 4 * math.sin(k * 2.3), 2 + k * 5, 2 * width, 3.2)
         canvas.drawOval(rect, fill(mixed(tone, "140f30", 0.6), 0.5 - k * 0.06))
     canvas.drawLine(4, -8, 4, -126, stroke("2a1d3d", 3.2))
     canvas.drawLine(6, -40, 52, -34, stroke("2a1d3d", 2.4))
@@ -169,6 +180,6 @@ def boat(canvas: Any, tone: str, *, furled: bool) -> None:
         ),
     )
     canvas.drawLine(-56, -15, 56, -17, stroke("ffc79c", 2.2, 0.85))
-    canvas.drawRect(skia.Rect.MakeXYWH(-32, -31, 27, 16), fill("d9b2a0"))
-    canvas.drawRect(skia.Rect.MakeXYWH(-28, -28, 7, 7), fill("ffd98f"))
-    canvas.drawRect(skia.Rect.MakeXYWH(-17, -28, 7, 7), fill("5d4468"))
+    canvas.drawRect(box(-32, -31, 27, 16), fill("d9b2a0"))
+    canvas.drawRect(box(-28, -28, 7, 7), fill("ffd98f"))
+    canvas.drawRect(box(-17, -28, 7, 7), fill("5d4468"))
