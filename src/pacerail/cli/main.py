@@ -17,10 +17,12 @@ from click.exceptions import NoArgsIsHelpError
 from pacerail import __version__
 from pacerail.cli.csv import csv
 from pacerail.cli.facts import facts
+from pacerail.cli.frame import frame
 from pacerail.cli.markers import markers
 from pacerail.cli.measure import measure
 from pacerail.cli.overlay import overlay
 from pacerail.cli.strip import strip
+from pacerail.cli.styles import styles
 from pacerail.errors import OutputError, PacerailError
 
 
@@ -34,7 +36,7 @@ def commands() -> None:
     """
 
 
-for command in (measure, csv, facts, markers, strip, overlay):
+for command in (measure, csv, facts, markers, strip, frame, overlay, styles):
     commands.add_command(command)
 
 

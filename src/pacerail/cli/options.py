@@ -133,6 +133,20 @@ def segment_refreshes(start: str | None, end: str | None, extent: Extent) -> tup
     return first, last
 
 
+def refresh_at(text: str, extent: Extent) -> int:
+    """The refresh on screen at a time, as written.
+
+    Raises UsageError when that is no time, or lies outside the capture.
+    """
+    refresh = int(_moment(text, extent) * extent.refresh_hz)
+    if refresh >= extent.refreshes:
+        raise UsageError(
+            f"moment must lie inside the capture, got {text}; it is "
+            f"{format_clock(float(extent.refreshes / extent.refresh_hz))} long"
+        )
+    return refresh
+
+
 def _moment(text: str, extent: Extent) -> Fraction:
     """Seconds from the first picture; timecode counts on from that of the first picture."""
     seconds = parse_time(text, extent.refresh_hz)

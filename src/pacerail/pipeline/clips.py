@@ -2,14 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
 
-import numpy as np
-
-from pacerail.capture.open import Capture, open_capture
 from pacerail.compose.alpha import (
     AlphaCodec,
     alpha_codec,
@@ -19,12 +15,12 @@ from pacerail.compose.alpha import (
 )
 from pacerail.compose.burn import burn_in
 from pacerail.compose.encode import EncoderChoice, check_container, container_format_of
-from pacerail.compose.footage import opening_footage
 from pacerail.compose.rate import RateChange
 from pacerail.draw.overlay import Overlay
-from pacerail.errors import InputError, UsageError
+from pacerail.errors import UsageError
 from pacerail.files import atomic_output, check_writable
 from pacerail.pipeline.drawing import Graphic, track_of
+from pacerail.pipeline.footage import canvas_of, open_footage, refresh_finder
 from pacerail.pipeline.watcher import QUIET, Watcher
 from pacerail.record import TimingRecord
 from pacerail.timecode import Timecode
@@ -111,7 +107,7 @@ def write_clip(
 
     Raises InputError for footage that cannot be drawn on.
     """
-    canvas = _canvas(capture, record)
+    canvas = canvas_of(capture, record)
     overlay = Overlay(
         [track_of(record, graphic, first_refresh)],
         graphic.style,
@@ -156,20 +152,15 @@ class _Job:
         is_whole = refreshes == self.record.refreshes
         with (
             atomic_output(self.request.output, overwrite=self.request.overwrite) as part,
-            _footage(capture, self.record) as footage,
+            open_footage(capture, self.record) as footage,
             watcher.task(f"drawing on {capture.name}", self._pictures()) as advance,
         ):
-            if not footage.info.has_time_stamps:
-                raise InputError(
-                    f"footage must have time stamps to draw on, got none in {capture}; "
-                    "put the stream into an MP4 or Matroska file first"
-                )
             burn_in(
                 footage.container,
                 footage.video,
                 part,
                 self.overlay.patches,
-                _refresh_finder(self.record),
+                refresh_finder(self.record),
                 container_format=container_format_of(self.request.output),
                 encoder=encoder,
                 first_refresh=self.first_refresh,
@@ -221,20 +212,3 @@ class _Job:
     def _pictures(self) -> int:
         refreshes = self.end_refresh - self.first_refresh
         return self.rate_change.pictures_before(refreshes) if self.rate_change else refreshes
-
-
-def _canvas(capture: Path, record: TimingRecord) -> tuple[int, int]:
-    """Width and height of the picture as a player shows it."""
-    with _footage(capture, record) as footage:
-        return opening_footage(footage.container, footage.video).canvas
-
-
-def _footage(capture: Path, record: TimingRecord) -> Capture:
-    """The capture, opened once more; how to read it was settled when it was measured."""
-    return open_capture(capture, refresh_hz=record.refresh_hz, allow_interlaced=True)
-
-
-def _refresh_finder(record: TimingRecord) -> Callable[[int], int]:
-    """The refresh that shows a picture, by its time stamp; doubled ones share a refresh."""
-    pts = record.pts
-    return lambda tick: max(int(np.searchsorted(pts, tick, side="right")) - 1, 0)

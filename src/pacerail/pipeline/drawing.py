@@ -7,7 +7,7 @@ from pathlib import Path
 
 from pacerail.draw.page import check_format, write_drawing
 from pacerail.draw.strip import lay_strip
-from pacerail.draw.style import Style, load_style
+from pacerail.draw.style import Style, load_style, style_names
 from pacerail.draw.track import Track
 from pacerail.files import atomic_output, check_writable
 from pacerail.pipeline.tracks import DEFAULTS, SeriesSettings, rates_of
@@ -36,6 +36,11 @@ def load_graphic(style: str, label: str, settings: SeriesSettings = DEFAULTS) ->
     Raises UsageError for an unknown name, InputError for a file that is no style.
     """
     return Graphic(load_style(style), label, settings)
+
+
+def shipped_styles() -> dict[str, str]:
+    """What each shipped style is, by name."""
+    return {name: load_style(name).summary for name in style_names()}
 
 
 def track_of(record: TimingRecord, graphic: Graphic, first_refresh: int = 0) -> Track:
