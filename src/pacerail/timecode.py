@@ -11,6 +11,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import cached_property
 from typing import Self
 
 from pacerail.errors import UsageError
@@ -43,7 +44,15 @@ class Timecode:
 
     def label(self, refresh: int) -> str:
         """The label of a refresh of the capture."""
-        return refresh_to_timecode(self.start + refresh, self.refresh_hz, drop=self.drop)
+        return _label(self.start + refresh, self._base, self._dropped, self.drop)
+
+    @cached_property
+    def _base(self) -> int:
+        return round(self.refresh_hz)
+
+    @cached_property
+    def _dropped(self) -> int:
+        return dropped_labels(self.refresh_hz) if self.drop else 0
 
 
 def is_timecode(text: str) -> bool:
@@ -84,19 +93,7 @@ def refresh_to_timecode(refresh: int, refresh_hz: Fraction, *, drop: bool) -> st
 
     Raises UsageError for drop-frame counting at a rate that has none.
     """
-    base = round(refresh_hz)
-    number = refresh
-    if drop:
-        dropped = dropped_labels(refresh_hz)
-        minute = 60 * base - dropped
-        ten_minutes = 10 * minute + dropped
-        tens, rest = divmod(refresh, ten_minutes)
-        dropping = max(rest - dropped, 0) // minute
-        number += dropped * (9 * tens + dropping)
-    seconds, number = divmod(number % (24 * 3600 * base), base)
-    minutes, seconds = divmod(seconds, 60)
-    hours, minutes = divmod(minutes, 60)
-    return f"{hours:02}:{minutes:02}:{seconds:02}{';' if drop else ':'}{number:02}"
+    return Timecode(refresh_hz, drop).label(refresh)
 
 
 def dropped_labels(refresh_hz: Fraction) -> int:
@@ -110,3 +107,15 @@ def dropped_labels(refresh_hz: Fraction) -> int:
             "write the last separator as a colon"
         )
     return 2 * round(refresh_hz) // 30
+
+
+def _label(refresh: int, base: int, dropped: int, drop: bool) -> str:
+    """Label of a refresh at `base` labels a second, `dropped` of them left out a minute."""
+    if dropped:
+        minute = 60 * base - dropped
+        tens, rest = divmod(refresh, 10 * minute + dropped)
+        refresh += dropped * (9 * tens + max(rest - dropped, 0) // minute)
+    seconds, number = divmod(refresh % (24 * 3600 * base), base)
+    minutes, seconds = divmod(seconds, 60)
+    hours, minutes = divmod(minutes, 60)
+    return f"{hours:02}:{minutes:02}:{seconds:02}{';' if drop else ':'}{number:02}"

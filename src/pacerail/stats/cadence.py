@@ -99,24 +99,24 @@ def _runs_without_cut(
 ) -> list[CadenceRun]:
     """Greedy from left to right: at each frame the period that carries furthest wins."""
     reach, period = _reach(holds)
-    long_enough = end_s[reach - 1] - start_s >= _SHORTEST_RUN_S
-    candidates = np.flatnonzero(long_enough)
+    starts_a_run = end_s[reach - 1] - start_s >= _SHORTEST_RUN_S
+    n = len(holds)
+    next_start = np.where(starts_a_run, np.arange(n), n)
+    next_start = np.minimum.accumulate(next_start[::-1])[::-1]
     runs: list[CadenceRun] = []
-    position = 0
 
     def add(first: int, end: int, pattern: tuple[int, ...]) -> None:
         runs.append(CadenceRun(float(start_s[first]), float(end_s[end - 1]), end - first, pattern))
 
-    while position < len(holds):
-        later = candidates[np.searchsorted(candidates, position) :][:1]
-        first = int(later[0]) if len(later) else len(holds)
+    position = 0
+    while position < n:
+        first = int(next_start[position])
         if first > position:
             add(position, first, ())
-        if first < len(holds):
-            end = int(reach[first])
-            add(first, end, _canonical(holds[first : first + period[first]]))
-            first = end
         position = first
+        if first < n:
+            position = int(reach[first])
+            add(first, position, _canonical(holds[first : first + period[first]]))
     return _without_lapses(runs)
 
 
