@@ -1,5 +1,9 @@
 from __future__ import annotations
 
+import errno
+import os
+import re
+import threading
 from fractions import Fraction
 from pathlib import Path
 
@@ -66,6 +70,28 @@ def test_variable_rate_keeps_every_time_stamp(tmp_path: Path) -> None:
     assert picture_times(target) == [Fraction(tick, 15360) for tick in pts]
 
 
+def test_a_start_other_than_zero_is_kept(tmp_path: Path) -> None:
+    late = range(85, 125)
+    source = write_clip(tmp_path / "in.ts", container_format="mpegts", pts=late)
+    target = tmp_path / "out.part"
+    burn(source, target)
+    times = picture_times(source)
+    assert times[0] > 1
+    assert picture_times(target) == times
+
+
+def test_the_end_of_a_segment_that_starts_with_the_capture(tmp_path: Path) -> None:
+    source = write_clip(tmp_path / "in.mp4", pictures=60)
+    target = tmp_path / "out.part"
+    done: list[int] = []
+    assert burn(source, target, end_refresh=25, progress=done.append) == 25
+    assert done == list(range(1, 26))
+    assert picture_times(target) == [Fraction(index, 60) for index in range(25)]
+    kept = audio_packets(target)
+    assert kept == audio_packets(source)[: len(kept)]
+    assert float(kept[-1][0]) == pytest.approx(25 / 60, abs=1024 / 48000 + 1 / 60)
+
+
 def test_tags_and_rate_are_the_source_s(tmp_path: Path) -> None:
     source = write_clip(tmp_path / "in.mp4", tags=(6, 2, 6, 6))
     target = tmp_path / "out.part"
@@ -110,7 +136,8 @@ def test_an_error_while_drawing_travels(tmp_path: Path) -> None:
             raise ZeroDivisionError("drawing broke")
         return overlay(refresh)
 
-    with av.open(str(source)) as container, pytest.raises(ZeroDivisionError):
+    threads = threading.active_count()
+    with av.open(str(source)) as container, pytest.raises(ZeroDivisionError, match="drawing broke"):
         burn_in(
             container,
             container.streams.video[0],
@@ -119,6 +146,25 @@ def test_an_error_while_drawing_travels(tmp_path: Path) -> None:
             refresh_grid(source, SIXTY),
             container_format="mp4",
         )
+    assert threading.active_count() == threads
+
+
+def test_a_disk_that_fills_up_is_an_os_error(tmp_path: Path) -> None:
+    source = write_clip(tmp_path / "in.mp4")
+    with pytest.raises(OSError, match=re.escape(os.strerror(errno.ENOSPC))):
+        burn(source, Path("/dev/full"), "matroska", encoder=EncoderChoice(quality="lossless"))
+
+
+def test_a_damaged_capture_is_written_as_far_as_it_decodes(tmp_path: Path) -> None:
+    source = write_clip(tmp_path / "in.mp4", pictures=60, audio=None)
+    data = bytearray(source.read_bytes())
+    middle = len(data) // 2
+    data[middle : middle + 3000] = bytes(3000)
+    source.write_bytes(data)
+    target = tmp_path / "out.part"
+    written = burn(source, target)
+    assert 20 < written <= 60
+    assert len(picture_times(target)) == written
 
 
 def test_a_segment_without_pictures_says_so(tmp_path: Path) -> None:
