@@ -6,10 +6,11 @@ from collections.abc import Sequence
 
 from pacerail.draw.canvas import Box, Canvas, Drawing
 from pacerail.draw.colour import Colour
-from pacerail.draw.lane import LaneLook, Side
+from pacerail.draw.lane import LaneLook
 from pacerail.draw.layout import Layout
 from pacerail.draw.lettering import CAP_HEIGHT, text_width
 from pacerail.draw.scale import even
+from pacerail.draw.side import Side
 from pacerail.draw.style import Style
 from pacerail.patch import Image
 

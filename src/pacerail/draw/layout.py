@@ -12,10 +12,11 @@ from dataclasses import dataclass
 from typing import Literal
 
 from pacerail.draw.canvas import Box
-from pacerail.draw.lane import LaneLook, Side
+from pacerail.draw.lane import LaneLook
 from pacerail.draw.lettering import CAP_HEIGHT, text_width
 from pacerail.draw.readout import Readout
 from pacerail.draw.scale import Scale, design_unit, even, even_up
+from pacerail.draw.side import Side
 from pacerail.draw.style import Style
 from pacerail.patch import Image
 
@@ -278,5 +279,6 @@ def _lane_look(style: Style, unit: float, scale: Scale, *, paired: bool) -> Lane
         gap=max(1, round(style.lane.gap * unit)),
         line=max(1, round(2 * unit)),
         detail_size=style.type.detail * unit,
+        times=style.lane.stall_times,
         rules=rules_within(style, scale, height),
     )

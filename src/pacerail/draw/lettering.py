@@ -120,6 +120,7 @@ def wrapped(text: str, size: float, weight: Weight, width: float) -> list[str]:
     return lines
 
 
+@functools.lru_cache(maxsize=256)
 def skia_colour(colour: Colour) -> int:
     """Straight colour with opacity as Skia's packed integer."""
     channels = (colour.opacity * 255, colour.red, colour.green, colour.blue)

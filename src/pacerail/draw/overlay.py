@@ -62,6 +62,7 @@ class Overlay:
         leads = tuple(int(scale.pixels(1000.0 * lead)) for lead in self._leads_s)
         self._stretches = Stretches(self._tracks, tiles, leads, style, self._layout, scale)
         self._panels: Recent[Image] = Recent(8)
+        self._shown: Recent[Image] = Recent(4)
         self._refreshes_per_change = math.ceil(
             self._refresh_hz / Fraction(style.readout.changes_per_second)
         )
@@ -111,8 +112,12 @@ class Overlay:
 
     def _panel(self, number: int, refresh: int) -> Image:
         """The readout of a track, as it was at the last moment when numbers may change."""
-        moment_s = (refresh - refresh % self._refreshes_per_change) / self._refresh_hz
-        reading = self._readouts[number].reader.read(float(moment_s) + self._leads_s[number])
+        change = refresh // self._refreshes_per_change
+        return self._shown.get((number, change), lambda: self._panel_at(number, change))
+
+    def _panel_at(self, number: int, change: int) -> Image:
+        moment_s = float(change * self._refreshes_per_change / self._refresh_hz)
+        reading = self._readouts[number].reader.read(moment_s + self._leads_s[number])
         return self._panels.get((number, reading), lambda: self._draw_panel(number, reading))
 
     def _draw_panel(self, number: int, reading: Reading) -> Image:

@@ -12,7 +12,7 @@ from dataclasses import replace
 
 from pacerail.draw.cache import Recent
 from pacerail.draw.canvas import Canvas, Drawing
-from pacerail.draw.lane import draw_rate, draw_tiles
+from pacerail.draw.lane import LaneInks, draw_rate, draw_tiles
 from pacerail.draw.layout import Layout
 from pacerail.draw.scale import Scale
 from pacerail.draw.style import Style
@@ -77,11 +77,12 @@ class Stretches:
     def _draw(self, number: int, *, ghosted: bool) -> Image:
         layout, style = self._layout, self._style
         strength = style.lane.ghost if ghosted else 1.0
+        inks = LaneInks.of(style, strength)
 
         def paint(canvas: Canvas) -> None:
             for index, place in enumerate(layout.sides(number * STRETCH, STRETCH)):
                 side = replace(place, start=place.start + self._leads[index])
-                draw_tiles(canvas, side, self._tiles[index], layout.look, style, strength)
+                draw_tiles(canvas, side, self._tiles[index], layout.look, inks)
                 if layout.rate_height:
                     ink = style.colours.on_pace.faded(0.6 * strength)
                     band = (layout.rate_base, layout.rate_height)

@@ -10,9 +10,10 @@ import numpy as np
 
 from pacerail.draw.canvas import Box, Canvas
 from pacerail.draw.furniture import draw_rule_labels
-from pacerail.draw.lane import LaneLook, Side, draw_rate, draw_tiles
+from pacerail.draw.lane import LaneInks, LaneLook, draw_rate, draw_rules, draw_tiles
 from pacerail.draw.lettering import CAP_HEIGHT, text_width
 from pacerail.draw.scale import Scale
+from pacerail.draw.side import Side
 from pacerail.draw.style import Style
 from pacerail.draw.tiles import Tiles
 from pacerail.draw.track import Track
@@ -89,7 +90,7 @@ def draw_line(canvas: Canvas, sheet: Sheet, number: int, top: int) -> None:
             if sheet.column_s:
                 _draw_overview(canvas, sheet, side, sheet.tiles[index], start_s)
             else:
-                draw_tiles(canvas, side, sheet.tiles[index], sheet.look, sheet.style)
+                draw_tiles(canvas, side, sheet.tiles[index], sheet.look, LaneInks.of(sheet.style))
                 _draw_rate(canvas, sheet, side, track)
         if not sheet.column_s:
             _, middle = side.point(side.start, sheet.look.height + (GAP + RATE_HEIGHT) // 2)
@@ -112,23 +113,21 @@ def _draw_rate(canvas: Canvas, sheet: Sheet, side: Side, track: Track) -> None:
 
 def _draw_overview(canvas: Canvas, sheet: Sheet, side: Side, tiles: Tiles, start_s: float) -> None:
     """Columns as high as the longest frame in them."""
-    colours = sheet.style.colours
-    for height in sheet.look.rules:
-        canvas.box(side.box(0, height, side.length, sheet.look.line), colours.rule.faded(0.22))
+    inks = LaneInks.of(sheet.style)
+    draw_rules(canvas, side, sheet.look, inks)
     step = round(sheet.column_s * sheet.pixels_per_s)
     count = math.ceil(side.length / step)
     seconds = start_s + sheet.column_s * np.arange(count + 1)
     edges = np.minimum(seconds, sheet.end_s) * sheet.scale.pixels_per_ms * 1000.0
     heights, paces = tiles.longest(edges)
-    inks = (colours.on_pace, colours.late, colours.far_late)
     for column, (height, pace) in enumerate(zip(heights, paces, strict=True)):
         if height < 0:
             low = side.box(column * step, sheet.look.gap, step, tiles.target_height // 2)
-            canvas.box(low, colours.still.faded(0.5))
+            canvas.box(low, inks.open)
         else:
             shown = min(int(height), sheet.look.height) - sheet.look.gap
             bar = side.box(column * step, sheet.look.gap, step - 1, max(shown, 2))
-            canvas.box(bar, inks[pace])
+            canvas.box(bar, inks.paces[pace])
 
 
 def _draw_marks(
