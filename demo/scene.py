@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 
 from demo import shots
 from demo.canvas import Board
@@ -65,7 +66,7 @@ def cue_at(program_s: Fraction) -> Cue:
 
 def scene_source(width: int, height: int, look: Look = MERLE) -> PictureSource:
     """The whole storyboard as a picture source."""
-    stage = Stage(width, height, look)
+    stage = _stage(width, height, look)
 
     def draw(program_s: Fraction) -> Rgb:
         cue = cue_at(program_s)
@@ -77,8 +78,14 @@ def scene_source(width: int, height: int, look: Look = MERLE) -> PictureSource:
 
 def shot_source(name: str, width: int, height: int, look: Look = MERLE) -> PictureSource:
     """One shot on its own, for as long as wanted; program time is the shot's time."""
-    stage, shot = Stage(width, height, look), SHOTS[name]
+    stage, shot = _stage(width, height, look), SHOTS[name]
     return lambda program_s: _picture(stage, shot, float(program_s))
+
+
+@lru_cache(maxsize=2)
+def _stage(width: int, height: int, look: Look) -> Stage:
+    """Building scenery takes seconds, and sources of one size can share it."""
+    return Stage(width, height, look)
 
 
 def _picture(stage: Stage, shot: shots.Shot, shot_s: float) -> Rgb:
