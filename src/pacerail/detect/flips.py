@@ -11,9 +11,20 @@ from __future__ import annotations
 
 from collections import deque
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
+
+
+class _Link(NamedTuple):
+    """The flip before another, and whether they leave no room for held rows between them."""
+
+    flip: int
+    is_crowded: bool
+
+
+_START = _Link(-1, is_crowded=False)
 
 
 @dataclass(frozen=True, eq=False)
@@ -25,6 +36,9 @@ class Candidates:
     """0 is a clean flip."""
     reward: NDArray[np.float64]
     """Evidence for a flip right there, less the cost of assuming one."""
+    lone_reward: NDArray[np.float64]
+    """Further evidence, of rows that are held before the flip and after its period: it
+    counts only if the flips to either side leave room for such rows."""
 
 
 def choose_flips(
@@ -32,50 +46,59 @@ def choose_flips(
     evidence: NDArray[np.float64],
     band_rows: NDArray[np.float64],
     period_rows: float,
+    held_rows: float,
 ) -> NDArray[np.int64]:
     """Indexes of the candidates that explain the evidence best.
 
     evidence : (n, bands) how much more likely each band is to have changed than not.
     band_rows : (bands + 1,) edges of the bands, in picture rows.
     period_rows : rows scanned per refresh period, blanking included.
+    held_rows : rows that must stay held between the periods of two flips for their lone
+        rewards to count.
     """
     before, after = _explained(candidates, evidence, band_rows)
+    period = after - before
     start = candidates.refresh * period_rows + candidates.row
-    value = np.empty(len(start))
-    previous = np.full(len(start), -1)
-    # Predecessors less than a period back compete by value - before; older ones have
-    # explained a full period and compete by their final value.
+    # For each flip, the best sum that ends with it and how it came about, in two cases:
+    # the next flip leaves room for held rows (lone), or it does not (crowded).
+    lone_sum, crowded_sum = np.empty(len(start)), np.empty(len(start))
+    lone_link: list[_Link] = []
+    crowded_link: list[_Link] = []
+    settled, near = (0.0, _START), (-np.inf, _START)
+    to_settle: deque[int] = deque()
     recent: deque[int] = deque()
-    waiting: deque[int] = deque()
-    settled_value, settled = 0.0, -1
-    for i in range(len(start)):
-        while waiting and start[waiting[0]] <= start[i] - period_rows:
-            j = waiting.popleft()
-            final = value[j] + after[j] - before[j]
-            if final > settled_value:
-                settled_value, settled = final, j
-        while recent and start[recent[0]] <= start[i] - period_rows:
-            recent.popleft()
-        best, previous[i] = settled_value, settled
-        if recent:
-            j = recent[0]
-            continued = value[j] - before[j] + before[i]
-            if continued > best:
-                best, previous[i] = continued, j
-        value[i] = best + candidates.reward[i]
-        while recent and value[recent[-1]] - before[recent[-1]] <= value[i] - before[i]:
-            recent.pop()
-        recent.append(i)
-        waiting.append(i)
-    last, best = settled, settled_value
-    for j in waiting:
-        final = value[j] + after[j] - before[j]
-        if final > best:
-            best, last = final, j
+    best_recent: deque[int] = deque()  # falling sums, each later than the one before
+    for i, now in enumerate(start):
+        while to_settle and start[to_settle[0]] <= now - period_rows - held_rows:
+            j = to_settle.popleft()
+            settled = max(settled, (lone_sum[j] + period[j], _Link(j, is_crowded=False)))
+        while recent and start[recent[0]] <= now - period_rows:
+            j = recent.popleft()
+            near = max(near, (crowded_sum[j] + period[j], _Link(j, is_crowded=True)))
+            if best_recent[0] == j:
+                best_recent.popleft()
+        best = max(settled, near)
+        if best_recent:
+            j = best_recent[0]
+            overlapped = crowded_sum[j] - before[j] + before[i]
+            best = max(best, (overlapped, _Link(j, is_crowded=True)))
+        crowded_sum[i] = best[0] + candidates.reward[i]
+        crowded_link.append(best[1])
+        with_room = settled[0] + candidates.reward[i] + candidates.lone_reward[i]
+        lone_sum[i] = max(crowded_sum[i], with_room)
+        lone_link.append(settled[1] if with_room > crowded_sum[i] else best[1])
+        rank = crowded_sum[i] - before[i]
+        while best_recent and crowded_sum[best_recent[-1]] - before[best_recent[-1]] <= rank:
+            best_recent.pop()
+        for queue in (best_recent, recent, to_settle):
+            queue.append(i)
+    for j in to_settle:
+        settled = max(settled, (lone_sum[j] + period[j], _Link(j, is_crowded=False)))
     chosen = []
-    while last >= 0:
-        chosen.append(last)
-        last = int(previous[last])
+    link = settled[1]
+    while link != _START:
+        chosen.append(link.flip)
+        link = (crowded_link if link.is_crowded else lone_link)[link.flip]
     return np.array(chosen[::-1], np.int64)
 
 

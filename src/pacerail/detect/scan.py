@@ -22,6 +22,8 @@ SEEN_CHANGE = 1.0
 """Code values: a refresh that changes less than this shows no tear that could be found."""
 SAME_ROW = 8
 """Rows within which a mirror and a seam are the same tear."""
+CUT_RATIO = 3.0
+"""A refresh that changes this many times as much as both its neighbours follows a cut."""
 CLEAR_SEAM = 0.05
 """A seam at least this strong knows the row better than the mirror."""
 
@@ -121,7 +123,10 @@ class _GrowingPart:
         if min(change.strongest, next_change.strongest) < SEEN_CHANGE:
             return  # a tear changes its own refresh and the one that completes it
         mirrors = list(zip(*mirror_rows(change.row_energy, next_change.row_energy), strict=True))
-        seams = list(zip(*self._seams.rows(before[0], torn[0], after[0]), strict=True))
+        beside = [c.bands.mean() for c in (before[1], next_change) if c is not None]
+        after_cut = float(change.bands.mean()) > CUT_RATIO * max(beside)
+        found = self._seams.rows(before[0], torn[0], after[0], after_cut=after_cut)
+        seams = list(zip(*found, strict=True))
         place = len(self._columns) - 2
         top = self._meter.window[0].start
         for row, octaves in mirrors:

@@ -26,11 +26,13 @@ FEWEST_SHARE = 0.2
 """Number and share of blocks across the width that must have texture enough to vote."""
 LOWEST_SHARE = 0.12
 """Seams seen by fewer of the voting blocks are not worth a second look."""
-SEARCH_ROWS = 12
-"""Rows up and down in which a moving edge is looked for: 12 rows per refresh cross a
-1080 row picture in 1.5 s."""
-SEARCH_STEPS = 2
-"""The same sideways, in steps of `_STEP_COLUMNS`."""
+SEARCH_ROWS = 40
+"""Rows up and down in which a moving edge is looked for: at 40 rows per refresh a picture
+of 1080 rows passes in half a second."""
+NEAR_ROWS = 3
+"""Rows within which an edge found in one neighbour alone counts."""
+SHIFTS = (-2, -1, 0, 1, 2)
+"""The same sideways, in steps of 8 columns."""
 
 _STEP_COLUMNS = 8
 
@@ -54,15 +56,16 @@ class SeamFinder:
         self._steps: dict[int, NDArray[np.uint16]] = {}
 
     def rows(
-        self, previous: Picture, current: Picture, following: Picture
+        self, previous: Picture, current: Picture, following: Picture, *, after_cut: bool
     ) -> tuple[NDArray[np.int64], NDArray[np.float32]]:
         """Candidate seam rows of `current` with their strength, strongest first.
 
         Strength is the share of the width that shows the seam, less what a moving edge
-        explains: 0 to 1. Rows count from the top of the window.
+        explains: 0 to 1. Rows count from the top of the window. With `after_cut`,
+        `previous` is another scene and says nothing about edges.
         """
         nothing = np.empty(0, np.int64), np.empty(0, np.float32)
-        if self._rows < 4 * SEARCH_ROWS or self._runs.blocks < FEWEST_BLOCKS:
+        if self._rows < 2 * SEARCH_ROWS or self._runs.blocks < FEWEST_BLOCKS:
             return nothing
         before, now, after = (
             self._row_steps(picture) for picture in (previous, current, following)
@@ -101,19 +104,45 @@ class SeamFinder:
         self._steps[picture.refresh] = steps
         return steps
 
-    def _moving_edge(self, previous: Luma, current: Luma, following: Luma, row: int) -> float:
-        """Likeness, 0 to 1, of the step at `row` to any step nearby in the neighbours."""
+    def _moving_edge(
+        self, previous: Luma | None, current: Luma, following: Luma, row: int
+    ) -> float:
+        """Likeness, 0 to 1, of the step at `row` to an edge that passes through it.
+
+        Such an edge lies above in one neighbour and below in the other, at distances that
+        need not be equal as frames may be late; or it stays, after a cut, in the next.
+        """
         step = _signed_steps(current[self._window], row, row + 1)[0]
+        after = self._likeness(following, step, row)
+        if previous is None:
+            return _best(after)
+        before = self._likeness(previous, step, row)
+        up, down = slice(0, SEARCH_ROWS + 1), slice(SEARCH_ROWS, None)
+        near = slice(SEARCH_ROWS - NEAR_ROWS, SEARCH_ROWS + NEAR_ROWS + 1)
+        return max(
+            min(_best(before[up]), _best(after[down])),
+            min(_best(before[down]), _best(after[up])),
+            _best(before[near]),
+            _best(after[near]),
+        )
+
+    def _likeness(self, picture: Luma, step: NDArray[np.float32], row: int) -> NDArray[np.float32]:
+        """(2 * SEARCH_ROWS + 1,) likeness of a step to those around `row`.
+
+        It is 1 outside the picture: an edge may have come from there or gone there.
+        """
         first, end = max(row - SEARCH_ROWS, 1), min(row + SEARCH_ROWS + 1, self._rows)
-        length = float(np.sqrt(step @ step))
-        best = 0.0
-        for picture in (previous, following):
-            steps = _signed_steps(picture[self._window], first, end)
-            lengths = np.sqrt(np.einsum("ij,ij->i", steps, steps)) * length + 1e-3
-            for shift in range(-SEARCH_STEPS, SEARCH_STEPS + 1):
-                likeness = (steps @ np.roll(step, shift)) / lengths
-                best = max(best, float(likeness.max()))
-        return min(best, 1.0)
+        steps = _signed_steps(picture[self._window], first, end)
+        lengths = np.sqrt(np.einsum("ij,ij->i", steps, steps) * (step @ step)) + 1e-3
+        shifted = np.stack([np.roll(step, shift) for shift in SHIFTS], axis=1)
+        result = np.ones(2 * SEARCH_ROWS + 1, np.float32)
+        offset = SEARCH_ROWS - row
+        result[first + offset : end + offset] = (steps @ shifted).max(axis=1) / lengths
+        return result
+
+
+def _best(likeness: NDArray[np.float32]) -> float:
+    return min(max(float(likeness.max()), 0.0), 1.0)
 
 
 def _signed_steps(luma: Luma, first: int, end: int) -> NDArray[np.float32]:

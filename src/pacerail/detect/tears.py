@@ -32,6 +32,9 @@ SEAM_GAIN = 60.0
 """A seam across a tenth of the width pays for a tear."""
 SPLIT_COST = 7.0
 """A tear whose row only the bands tell."""
+HELD_SHARE = 1 / 24
+"""Share of the height that must be held beside a mirror: stripes of little texture, which
+look held, are seldom wider."""
 DEAD_OCTAVES = 1.0
 """Changes this close to the threshold say nothing, twice as far they say all."""
 EVIDENCE_LIMIT = 6.0
@@ -75,7 +78,7 @@ def flips_in_stretch(
     evidence = _band_evidence(bands[first:end], thresholds.threshold[first:end])
     evidence[~compared] = 0
     candidates = _candidates(part, evidence, compared, stretch)
-    chosen = choose_flips(candidates, evidence, part.band_rows, period_rows)
+    chosen = choose_flips(candidates, evidence, part.band_rows, period_rows, HELD_SHARE * part.rows)
     return candidates.refresh[chosen] + first, candidates.row[chosen]
 
 
@@ -90,16 +93,21 @@ def _candidates(
     tears = part.tear_rows
     inside = (tears.place >= first) & (tears.place < end)
     places = np.arange(end - first)
-    clean = (places, np.zeros(len(places)), np.full(len(places), -CLEAN_COST))
-    gain = MIRROR_GAIN * np.minimum(tears.mirror_octaves, 2.5) + SEAM_GAIN * tears.seam
-    torn = (tears.place[inside] - first, tears.row[inside], gain[inside] - TEAR_COST)
+    none = np.zeros(len(places))
+    clean = (places, none, none - CLEAN_COST, none)
+    torn = (
+        tears.place[inside] - first,
+        tears.row[inside],
+        SEAM_GAIN * tears.seam[inside] - TEAR_COST,
+        MIRROR_GAIN * np.minimum(tears.mirror_octaves[inside], 2.5),
+    )
     split_row, split_gain = _split_rows(evidence, part.band_rows)
     useful = split_gain > 0
-    split = (places[useful], split_row[useful], np.full(useful.sum(), -SPLIT_COST))
-    place, row, reward = (np.concatenate(column) for column in zip(clean, torn, split, strict=True))
-    order = np.lexsort((row, place))
-    order = order[compared[place[order]]]
-    return Candidates(place[order], row[order], reward[order])
+    split = (places[useful], split_row[useful], none[useful] - SPLIT_COST, none[useful])
+    columns = [np.concatenate(column) for column in zip(clean, torn, split, strict=True)]
+    order = np.lexsort((columns[1], columns[0]))
+    order = order[compared[columns[0][order]]]
+    return Candidates(*(column[order] for column in columns))
 
 
 def _band_evidence(

@@ -67,12 +67,13 @@ def change_thresholds(change: Floats, compared: Mask, is_intra: Mask) -> Thresho
     level = np.where(compared[:, None], change - bump, np.nan)
     level = _fill(level, compared)
     weight = compared.astype(float)[:, None]
-    threshold = _first_guess(level, weight)
+    highest, lowest = _range_nearby(level)
+    threshold = _first_guess(highest, lowest, weight)
     is_motion = level > threshold
     separation = 0.0
     earlier: list[Mask] = []
     for _ in range(MAX_ROUNDS):
-        update = _refine(level, is_motion, weight)
+        update = _refine(level, is_motion, weight, highest)
         if update is None:
             separation = 0.0
             break
@@ -99,12 +100,16 @@ def _fill(level: Floats, compared: Mask) -> Floats:
     return level[nearest]
 
 
-def _first_guess(level: Floats, weight: Floats) -> Floats:
-    """Middle of the local range where it is wide enough, spread to the rest."""
+def _range_nearby(level: Floats) -> tuple[Floats, Floats]:
+    """Highest and lowest level within `NEIGHBOURS` refreshes to each side."""
     padded = np.pad(level, ((NEIGHBOURS, NEIGHBOURS), (0, 0)), mode="edge")
     windows = sliding_window_view(padded, 2 * NEIGHBOURS + 1, axis=0)
-    highest = np.maximum(windows.max(axis=-1), CERTAIN_NOISE)
-    lowest = windows.min(axis=-1)
+    return windows.max(axis=-1), windows.min(axis=-1)
+
+
+def _first_guess(highest: Floats, lowest: Floats, weight: Floats) -> Floats:
+    """Middle of the local range where it is wide enough, spread to the rest."""
+    highest = np.maximum(highest, CERTAIN_NOISE)
     has_contrast = (highest - lowest > CONTRAST_OCTAVES) & (lowest < CERTAIN_MOTION)
     seen = has_contrast * weight
     middle = (highest + np.maximum(lowest, highest - 7)) / 2
@@ -116,7 +121,9 @@ def _first_guess(level: Floats, weight: Floats) -> Floats:
     return guess.clip(CERTAIN_NOISE, CERTAIN_MOTION)
 
 
-def _refine(level: Floats, is_motion: Mask, weight: Floats) -> tuple[Floats, float] | None:
+def _refine(
+    level: Floats, is_motion: Mask, weight: Floats, highest: Floats
+) -> tuple[Floats, float] | None:
     """Thresholds and separation from labels; None where only one cluster is left."""
     motion, noise = is_motion * weight, ~is_motion * weight
     if not motion.any() or not noise.any():
@@ -146,21 +153,23 @@ def _refine(level: Floats, is_motion: Mask, weight: Floats) -> tuple[Floats, flo
     motion_spread = np.sqrt(np.mean((level - motion_level)[motion > 0] ** 2) + 0.06)
     share = np.clip(noise_spread / (noise_spread + motion_spread), 0.4, 0.65)
     threshold = noise_level + share * (motion_level - noise_level)
-    ceiling = _noise_ceiling(level, is_motion, is_noise)
-    if ceiling is None:
+    trusted = level[_surely_held(level, is_motion, is_noise)]
+    if not len(trusted):
         return None
+    # What a large change leaves to be refined fades with it: where nothing nearby changes
+    # more, noise is no stronger than in the quietest of the held refreshes.
+    unrest = np.maximum(highest - 1, np.quantile(trusted, 0.1) + 1)
+    ceiling = np.minimum(np.quantile(trusted, 0.98) + 0.5, unrest)
     return np.clip(np.minimum(threshold, ceiling), CERTAIN_NOISE, CERTAIN_MOTION), separation
 
 
-def _noise_ceiling(level: Floats, is_motion: Mask, is_noise: Mask) -> float | None:
-    """Top of what is surely noise: held refreshes right beside a much larger change."""
+def _surely_held(level: Floats, is_motion: Mask, is_noise: Mask) -> Mask:
+    """Held refreshes right beside a much larger change."""
     beside = np.where(is_motion, level, -np.inf)
     beside = np.pad(beside, ((1, 1), (0, 0)), constant_values=-np.inf)
     drop = np.maximum(beside[:-2], beside[2:]) - level
-    trusted = is_noise & (drop > SHARP_OCTAVES) & (level < np.log2(8.0))
-    if not trusted.any():
-        return None
-    return float(np.quantile(level[trusted], 0.98)) + 0.5
+    held: Mask = is_noise & (drop > SHARP_OCTAVES) & (level < np.log2(8.0))
+    return held
 
 
 def _join_slow_motion(level: Floats, threshold: Floats) -> Mask:
