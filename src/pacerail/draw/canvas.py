@@ -16,7 +16,7 @@ import numpy as np
 from pacerail.draw.colour import Colour
 from pacerail.draw.lettering import Label, Weight, font, skia_colour, text_width
 from pacerail.draw.library import load_skia
-from pacerail.patch import Image
+from pacerail.patch import Image, Patch
 
 
 class Box(NamedTuple):
@@ -101,6 +101,14 @@ class Canvas:
     def label(self, label: Label, x: float, baseline: float, colour: Colour) -> None:
         """Draw a fitted label from x on."""
         label.paint(self._target, x, baseline, colour)
+
+    def patch(self, patch: Patch, x: int, y: int) -> None:
+        """Paint a patch of an overlay whose canvas begins at (x, y)."""
+        skia = self._skia
+        image = skia.Image.fromarray(patch.image.rgba, skia.kRGBA_8888_ColorType)
+        source = skia.Rect.MakeXYWH(patch.source_x, patch.source_y, patch.width, patch.height)
+        target = skia.Rect.MakeXYWH(x + patch.x, y + patch.y, patch.width, patch.height)
+        self._target.drawImageRect(image, source, target, skia.SamplingOptions())
 
     def _paint(self, colour: Colour) -> Any:
         return self._skia.Paint(Color=skia_colour(colour), AntiAlias=False)
