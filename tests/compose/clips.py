@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from fractions import Fraction
 from pathlib import Path
+from typing import Any
 
 import av
 import numpy as np
@@ -82,12 +83,12 @@ def write_clip(
 def _tone_frame(stream: av.AudioStream, first: int) -> av.AudioFrame:
     sample_format = stream.codec_context.format
     samples = sound(first, AUDIO_SAMPLES)[np.newaxis]
+    whole: NDArray[Any] = samples
     if "s16" in sample_format.name:
-        frame = av.AudioFrame.from_ndarray(
-            np.round(samples * 32767).astype(np.int16), sample_format.name, "mono"
-        )
-    else:
-        frame = av.AudioFrame.from_ndarray(samples, sample_format.name, "mono")
+        whole = np.round(samples * (2**15 - 1)).astype(np.int16)
+    elif "s32" in sample_format.name:
+        whole = np.round(samples * (2.0**31 - 129)).astype(np.int32)
+    frame = av.AudioFrame.from_ndarray(whole, sample_format.name, "mono")
     frame.sample_rate, frame.pts = RATE, first
     return frame
 

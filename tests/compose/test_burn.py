@@ -61,6 +61,19 @@ def test_whole_capture_keeps_times_and_audio(
     assert audio_packets(target) == audio_packets(source)
 
 
+@pytest.mark.parametrize("audio", ["pcm_s16le", "libmp3lame", "libopus"])
+def test_matroska_sound_goes_into_mp4(tmp_path: Path, audio: str) -> None:
+    source = write_clip(tmp_path / "in.mkv", container_format="matroska", audio=audio)
+    target = tmp_path / "out.part"
+    burn(source, target)
+    found, expected = audio_packets(target), audio_packets(source)
+    if audio == "pcm_s16le":  # MP4 cuts PCM into packets of its own
+        assert b"".join(data for _, data in found) == b"".join(data for _, data in expected)
+    else:
+        assert [data for _, data in found] == [data for _, data in expected]
+    assert float(found[0][0] - expected[0][0]) == pytest.approx(0, abs=0.001)
+
+
 def test_variable_rate_keeps_every_time_stamp(tmp_path: Path) -> None:
     steps = np.random.default_rng(3).integers(150, 700, 40)
     pts = [int(tick) for tick in np.cumsum(steps) - steps[0]]

@@ -14,9 +14,10 @@ from pacerail.compose.burn import burn_in
 from pacerail.compose.conform import Conformer
 from pacerail.compose.encode import EncoderChoice
 from pacerail.compose.footage import Footage, footage_of, opening_footage
+from pacerail.compose.layout import component_views, layout_of
 from pacerail.compose.turn import turn_back
 from pacerail.patch import Image, Patch, whole
-from tests.compose.clips import blank_frame, decoded, refresh_grid
+from tests.compose.clips import blank_frame, decoded, refresh_grid, write_clip
 
 MASTERING = "G(13250,34500)B(7500,3000)R(34000,16000)WP(15635,16450)L(10000000,50)"
 LOSSLESS = EncoderChoice(quality="lossless")
@@ -207,6 +208,35 @@ def test_every_codec_keeps_the_nearest_format_and_the_picture(
         format="rgb24", src_colorspace=None if is_rgb else "ITU709", dst_color_range="JPEG"
     )
     assert np.abs(rgb[30:50, 50:90].astype(int) - (230, 150, 0)).max() <= 4
+
+
+@pytest.mark.parametrize("codec", ["h264", "ffv1"])
+def test_odd_sizes_lose_a_row_only_where_the_encoder_must(tmp_path: Path, codec: str) -> None:
+    source = write_clip(
+        tmp_path / "in.mkv",
+        container_format="matroska",
+        codec="ffv1",
+        options={"level": "3"},
+        pictures=6,
+        width=161,
+        height=91,
+        audio=None,
+    )
+    target = burn(
+        source,
+        tmp_path / "out",
+        [],
+        container_format="matroska",
+        encoder=EncoderChoice(codec, "lossless"),
+    )
+    frame, original = decoded(target)[3], decoded(source)[3]
+    assert (frame.width, frame.height) == ((161, 91) if codec == "ffv1" else (160, 90))
+    for kept, whole_plane in zip(
+        component_views(frame, layout_of("yuv420p")),
+        component_views(original, layout_of("yuv420p")),
+        strict=True,
+    ):
+        assert (kept == whole_plane[: kept.shape[0], : kept.shape[1]]).all()
 
 
 def test_pictures_that_change_size_are_scaled_to_the_first(tmp_path: Path) -> None:

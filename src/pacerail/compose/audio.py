@@ -14,13 +14,12 @@ from pacerail.errors import UsageError
 # Codecs that each container takes by stream copy, tried one by one with the bundled
 # muxers (mov refuses FLAC and Opus only when the header is written, too late to say so).
 _LOSSLESS = {"flac", "alac"}
-_LOSSY = {"aac", "mp3", "ac3", "eac3"}
+_LOSSY = {"aac", "mp2", "mp3", "ac3", "eac3"}
 _PCM = {"pcm_s16le", "pcm_s24le", "pcm_s32le", "pcm_f32le", "pcm_s16be", "pcm_s24be"}
 TAKES = {
     "mp4": _LOSSY | _LOSSLESS | {"opus", "vorbis"} | _PCM,
     "mov": _LOSSY | {"alac"} | _PCM,
     "matroska": _LOSSY | _LOSSLESS | {"opus", "vorbis"} | _PCM,
-    "webm": {"opus", "vorbis"},
 }
 # Containers with an edit list: packets may start before the first picture and are
 # played from it on, to the sample.
@@ -40,13 +39,18 @@ def check_audio_fits(streams: Sequence[av.AudioStream], container_format: str) -
     """Raise UsageError if the container cannot take a stream as it is."""
     takes = TAKES[container_format]
     for stream in streams:
-        codec = stream.codec_context.name
+        codec = codec_of(stream)
         if codec not in takes:
-            fitting = [name for name in ("mp4", "mov", "matroska") if codec in TAKES[name]]
+            fitting = [name for name, codecs in TAKES.items() if codec in codecs]
             advice = f"write {' or '.join(fitting)} instead" if fitting else "convert it first"
             raise UsageError(
                 f"audio must be in a codec that {container_format} takes, got {codec}; {advice}"
             )
+
+
+def codec_of(stream: av.AudioStream) -> str:
+    """Name of the codec, whichever decoder reads it: ``mp3``, not ``mp3float``."""
+    return stream.codec_context.codec.canonical_name
 
 
 class AudioCut:
@@ -68,7 +72,7 @@ class AudioCut:
         self._end_s = end_s
         self._has_edit_list = has_edit_list
         self._numbers = {stream.index: number for number, stream in enumerate(streams)}
-        self._preroll_s = [_preroll_s(stream.codec_context.name) for stream in streams]
+        self._preroll_s = [_preroll_s(codec_of(stream)) for stream in streams]
         self._open = set(self._numbers)
         self._zero_s: Fraction | None = None
         self._waiting: list[av.Packet[av.AudioStream]] = []

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Generator, Iterable, Iterator, Sequence
+from dataclasses import replace
 from fractions import Fraction
 from itertools import chain
 from pathlib import Path
@@ -28,6 +29,8 @@ from pacerail.compose.segment import AudioPacket, Item, Segment, Shot
 from pacerail.compose.stage import Stage
 from pacerail.compose.tags import add_audio_copies, copy_chapters, copy_metadata, tag_video
 from pacerail.patch import Patch
+
+USUAL_RATE = 60  # Hz, where a container states none
 
 PatchesOf = Callable[[int], Sequence[Patch]]
 
@@ -78,7 +81,7 @@ def burn_in(
         source = footage_of(shot.frame)
         start_s = ((shot.frame.pts or 0) - shot.pts[0]) * Fraction(video.time_base or 0)
         setup = encoder_setup(encoder, source)
-        target = source.encoded_as(setup.pixel_format)
+        target = source.encoded_as(setup.pixel_format, even=setup.needs_even_size)
         layout = layout_of(setup.pixel_format)
         cache = PlaneCache(layout, target.signal(layout), quarter_turns=source.quarter_turns)
         drawn = draw_shots(
@@ -88,7 +91,8 @@ def burn_in(
             patches_of,
         )
         time_base = Fraction(video.time_base or 0)
-        rate = Fraction(video.guessed_rate or video.average_rate or 0)
+        # Time stamps carry the time; the rate only guides the encoder's rate control.
+        rate = Fraction(video.guessed_rate or video.average_rate or USUAL_RATE)
         if rate_change is not None:
             time_base, rate = 1 / rate_change.rate, rate_change.rate
         # Edit lists are counted in the movie's own time scale: the video's makes them exact.
@@ -119,7 +123,7 @@ def draw_shots(
         elif item.pts:
             frame = conformer.conform(item.frame)
             blender.blend(frame, patches_of(item.refresh))
-            yield Shot(frame, item.refresh, item.pts)
+            yield replace(item, frame=frame)
 
 
 def write_shots(
@@ -138,7 +142,7 @@ def write_shots(
             continue
         frame = item.frame
         frame.pict_type = 0  # the decoder's choice of type must not bind the encoder
-        frame.time_base = stream.codec_context.time_base
+        frame.time_base, frame.duration = stream.codec_context.time_base, item.duration
         for pts in item.pts:
             frame.pts = pts
             output.mux(stream.encode(frame))

@@ -6,6 +6,7 @@ import av
 from av.video.reformatter import Interpolation, VideoReformatter
 
 from pacerail.compose.footage import Footage
+from pacerail.compose.layout import component_views, layout_of
 
 # Exact rounding, and chroma worked out at full width where RGB is involved.
 _FLAGS = (
@@ -30,27 +31,40 @@ class Conformer:
 
     def conform(self, frame: av.VideoFrame) -> av.VideoFrame:
         """The frame, or a converted copy of it, whose samples may be written to."""
-        target = self._target
-        fits = (
-            frame.format.name == target.pixel_format
-            and frame.width == target.width
-            and frame.height == target.height
-        )
-        if not fits:
-            frame = self._reformatter.reformat(
-                frame,
-                width=target.width,
-                height=target.height,
-                format=target.pixel_format,
-                interpolation=_FLAGS,
-                src_colorspace=_scaler_matrix(self._source.matrix),
-                dst_colorspace=_scaler_matrix(target.matrix),
-                src_color_range=self._source.colour_range,
-                dst_color_range=target.colour_range,
-                threads=1,
-            )
+        source, target = self._source, self._target
+        if (frame.width, frame.height) != (source.width, source.height):
+            frame = self._convert(frame, source.width, source.height)
+        if frame.format.name != target.pixel_format:
+            frame = self._convert(frame, frame.width, frame.height)
+        if (frame.width, frame.height) != (target.width, target.height):
+            frame = _cropped(frame, target)
         frame.make_writable()
         return frame
+
+    def _convert(self, frame: av.VideoFrame, width: int, height: int) -> av.VideoFrame:
+        return self._reformatter.reformat(
+            frame,
+            width=width,
+            height=height,
+            format=self._target.pixel_format,
+            interpolation=_FLAGS,
+            src_colorspace=_scaler_matrix(self._source.matrix),
+            dst_colorspace=_scaler_matrix(self._target.matrix),
+            src_color_range=self._source.colour_range,
+            dst_color_range=self._target.colour_range,
+            threads=1,
+        )
+
+
+def _cropped(frame: av.VideoFrame, target: Footage) -> av.VideoFrame:
+    """A copy of the top left part of a frame that is larger by a row or a column."""
+    layout = layout_of(target.pixel_format)
+    copy = av.VideoFrame(target.width, target.height, target.pixel_format)
+    for part, whole in zip(
+        component_views(copy, layout), component_views(frame, layout), strict=True
+    ):
+        part[...] = whole[: part.shape[0], : part.shape[1]]
+    return copy
 
 
 def _scaler_matrix(matrix: int) -> int:

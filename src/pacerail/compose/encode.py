@@ -101,6 +101,13 @@ class EncoderSetup:
     options: dict[str, str] = field(default_factory=dict)
     quantiser: int | None = None
 
+    @property
+    def needs_even_size(self) -> bool:
+        """True where the encoder takes no odd size, because chroma is halved."""
+        layout = LAYOUTS[self.pixel_format]
+        is_halved = layout.chroma_columns * layout.chroma_rows > 1
+        return is_halved and self.name in ("libx264", "libx265")
+
 
 def container_format_of(path: Path) -> str:
     """Container told by a file name. Raises UsageError for an unknown suffix."""

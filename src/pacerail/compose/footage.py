@@ -54,9 +54,15 @@ class Footage:
         width, height = self.width // 2 * 2, self.height // 2 * 2
         return (height, width) if self.quarter_turns % 2 else (width, height)
 
-    def encoded_as(self, pixel_format: str) -> Footage:
-        """The same footage in another pixel format, with the tags it then carries."""
+    def encoded_as(self, pixel_format: str, *, even: bool = False) -> Footage:
+        """The same footage in another pixel format, with the tags it then carries.
+
+        even : without the last row or column where their number is odd.
+        """
         changed = replace(self, pixel_format=pixel_format)
+        if even:
+            width, height = self.width // 2 * 2, self.height // 2 * 2
+            changed = replace(changed, width=width, height=height)
         is_rgb = pixel_format in LAYOUTS and LAYOUTS[pixel_format].is_rgb
         was_rgb = self.pixel_format in LAYOUTS and LAYOUTS[self.pixel_format].is_rgb
         if was_rgb and not is_rgb:

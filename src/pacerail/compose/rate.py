@@ -67,4 +67,4 @@ def change_rate(
 def _exposed(shot: Shot, change: RateChange, first: int, next_refresh: int) -> Shot:
     start = change.pictures_before(shot.refresh - first)
     end = change.pictures_before(next_refresh - first)
-    return replace(shot, pts=tuple(range(start, end)))
+    return replace(shot, pts=tuple(range(start, end)), duration=1)

@@ -61,7 +61,7 @@ def read_segment(
                     zero_pts = pts
                     yield from sound.start(pts * time_base)
                 pictures += 1
-                yield Shot(frame, refresh, (pts - zero_pts,))
+                yield Shot(frame, refresh, (pts - zero_pts,), frame.duration)
         if is_past_end and sound.is_over(packet):
             break
     if not pictures:

@@ -19,6 +19,8 @@ class Shot:
     refresh: int
     pts: tuple[int, ...]
     """In ticks of the output's time base; empty when the output rate leaves it out."""
+    duration: int
+    """Ticks that each of them lasts, as far as it is known; 0 where not."""
 
 
 @dataclass(frozen=True)

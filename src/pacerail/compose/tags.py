@@ -17,6 +17,9 @@ if TYPE_CHECKING:
 # Written anew by every muxer; copies would be wrong.
 _OWN_KEYS = {"major_brand", "minor_version", "compatible_brands", "encoder", "timecode"}
 
+# By number of channels; common practice, no published source.
+USUAL_LAYOUTS = {1: "mono", 2: "stereo", 6: "5.1", 8: "7.1"}
+
 
 def tag_video(
     stream: av.VideoStream,
@@ -74,5 +77,9 @@ def add_audio_copies(
     for source in sources:
         copy = target.add_stream_from_template(source)
         copy.metadata.update(source.metadata)
+        copy.disposition = source.disposition
+        if copy.codec_context.layout.name == f"{source.channels} channels":
+            # Matroska does not say where the speakers stand, and MP4 insists on knowing.
+            copy.codec_context.layout = USUAL_LAYOUTS.get(source.channels, "stereo")
         copies.append(copy)
     return copies
