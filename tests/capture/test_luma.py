@@ -93,7 +93,9 @@ def test_a_view_outlives_the_frame() -> None:
     np.testing.assert_array_equal(luma_layout("yuv420p").view(random_frame("yuv420p")), expected)
 
 
-@pytest.mark.parametrize("pixel_format", ["pal8", "monow", "bayer_bggr8", "rgb48le", "rgb565le"])
+@pytest.mark.parametrize(
+    "pixel_format", ["pal8", "monow", "bayer_bggr8", "rgb48le", "rgb565le", "unknown"]
+)
 def test_what_has_no_luma_is_refused(pixel_format: str) -> None:
     with pytest.raises(InputError, match=f"pixel format must have a luma plane.*{pixel_format}"):
         luma_layout(pixel_format)

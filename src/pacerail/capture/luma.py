@@ -78,18 +78,25 @@ def luma_layout(pixel_format: str) -> LumaLayout:
     if pixel_format in _PACKED:
         offset, step = _PACKED[pixel_format]
         return LumaLayout(0, np.dtype(np.uint8), offset, step, 0, 8)
-    layout = av.VideoFormat(pixel_format)
+    try:
+        layout = av.VideoFormat(pixel_format)
+    except ValueError:
+        raise _unreadable(pixel_format) from None
     # Planar RGB is listed as R, G, B whatever plane each lies in.
     luma = layout.components[1 if layout.is_rgb and layout.is_planar else 0]
     sampled = layout.is_planar or len(layout.components) == 1
     if not sampled or layout.has_palette or layout.is_bayer or not 8 <= luma.bits <= 16:
-        raise InputError(
-            f"pixel format must have a luma plane or be 8-bit RGB, got {pixel_format}; "
-            "convert the capture to yuv420p or yuv444p10le"
-        )
+        raise _unreadable(pixel_format)
     if luma.bits == 8:
         return LumaLayout(luma.plane, np.dtype(np.uint8), 0, 1, 0, 8)
     dtype = np.dtype(">u2" if layout.is_big_endian else "<u2")
     padding = 16 - luma.bits if pixel_format.startswith(_HIGH_BITS) else 0
     surplus = max(luma.bits - _MOST_BITS, 0)
     return LumaLayout(luma.plane, dtype, 0, 2, padding + surplus, luma.bits - surplus)
+
+
+def _unreadable(pixel_format: str) -> InputError:
+    return InputError(
+        f"pixel format must have a luma plane or be 8-bit RGB, got {pixel_format}; "
+        "convert the capture to yuv420p or yuv444p10le"
+    )

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 import re
-from contextlib import suppress
 from fractions import Fraction
 from pathlib import Path
 from types import TracebackType
@@ -18,6 +17,7 @@ from av.video.stream import VideoStream
 
 from pacerail.capture.info import CaptureInfo
 from pacerail.capture.luma import luma_layout
+from pacerail.capture.packets import video_packets
 from pacerail.capture.refresh_rate import find_refresh_rate
 from pacerail.errors import InputError
 from pacerail.timebase import snap_rate
@@ -98,6 +98,8 @@ def open_capture(
         video.thread_type = "AUTO"
         if video.codec_context.field_order > _PROGRESSIVE and not allow_interlaced:
             raise interlaced_error(path)
+        if hwaccel and not notes and not video.codec_context.is_hwaccel:
+            notes = (f"hardware decoder {hwaccel} does not take this codec; decoded in software",)
         info = _read_info(path, container, video, pts, refresh_hz)
     except BaseException:
         container.close()
@@ -137,11 +139,11 @@ def _open_container(
     if hwaccel:
         try:
             return av.open(name, options=OPTIONS, hwaccel=HWAccel(hwaccel)), notes
-        except (ValueError, OSError, NotImplementedError) as error:
+        except (av.FFmpegError, ValueError, OSError, NotImplementedError) as error:
             notes = (f"hardware decoder {hwaccel} cannot be used ({error}); decoded in software",)
     try:
         return av.open(name, options=OPTIONS), notes
-    except (ValueError, OSError) as error:
+    except (av.FFmpegError, ValueError, OSError) as error:
         reason = getattr(error, "strerror", None) or error
         raise InputError(
             f"capture must be a whole video file, got {path}: {reason}; "
@@ -158,8 +160,8 @@ def _video_stream(container: InputContainer, path: Path) -> VideoStream:
     ]
     if not streams:
         raise InputError(f"capture must hold video, got none in {path}; name a file with pictures")
-    best = container.streams.best("video")
-    video = best if best in streams else streams[0]
+    # The one that the file marks as default, else the largest.
+    video = max(streams, key=_preference)
     if video.codec_context is None or not video.codec_context.width:
         raise InputError(
             f"capture must hold video that can be decoded, got an unknown codec in {path}; "
@@ -168,13 +170,19 @@ def _video_stream(container: InputContainer, path: Path) -> VideoStream:
     return video
 
 
+def _preference(stream: VideoStream) -> tuple[bool, int]:
+    is_default = bool(stream.disposition & av.stream.Disposition.default)
+    context = stream.codec_context
+    return is_default, context.width * context.height if context else 0
+
+
 def _scan(path: Path) -> list[int | None]:
     """Time stamps of the first packets, in file order, without decoding."""
     container, _ = _open_container(path)
     pts: list[int | None] = []
-    # A file that breaks off early gives what it has; reading meets the break again and tells.
-    with container, suppress(av.FFmpegError):
-        for packet in container.demux(_video_stream(container, path)):
+    with container:
+        # Reading the pictures meets every break again, and tells of it then.
+        for packet in video_packets(container, _video_stream(container, path), lambda: None):
             if packet.size:
                 pts.append(packet.pts)
             if len(pts) >= SCAN_PACKETS:

@@ -9,6 +9,7 @@ import av
 from pacerail.capture.grid import RefreshGrid, settle
 from pacerail.capture.luma import luma_layout
 from pacerail.capture.open import Capture, interlaced_error
+from pacerail.capture.packets import video_packets
 from pacerail.capture.report import ReadingReport
 from pacerail.picture import Picture
 
@@ -52,30 +53,30 @@ class PictureReader(Iterator[Picture]):
         info = self._capture.info
         grid = RefreshGrid(info.time_base, info.refresh_hz)
         ticks_per_refresh = 1 / (info.time_base * info.refresh_hz)
-        refresh = -1
-        for frame in self._decoded():
-            if info.has_time_stamps and frame.pts is not None:
-                refresh = grid.place(frame.pts)
-                pts = frame.pts + grid.shift_ticks
-                self.report.clock_jumps = grid.clock_jumps
+        for number, frame in enumerate(self._decoded()):
+            if not info.has_time_stamps:
+                yield frame, round(number * ticks_per_refresh), number
+            elif frame.pts is None:
+                self.report.undecodable += 1
             else:
-                refresh += 1
-                pts = round(refresh * ticks_per_refresh)
-            yield frame, pts, refresh
+                refresh = grid.place(frame.pts)
+                yield frame, frame.pts + grid.shift_ticks, refresh
+        self.report.clock_jumps = grid.clock_jumps
 
     def _decoded(self) -> Iterator[av.VideoFrame]:
         """Pictures as the decoder gives them; damage is counted and passed over."""
-        packets = self._capture.container.demux(self._capture.video)
-        while True:
+        for packet in video_packets(
+            self._capture.container, self._capture.video, self._count_undecodable
+        ):
             try:
-                packet = next(packets, None)
-                if packet is None:
-                    return
                 frames = packet.decode()
             except av.FFmpegError:
-                self.report.undecodable += 1
-                continue
-            yield from frames
+                self._count_undecodable()
+            else:
+                yield from frames
+
+    def _count_undecodable(self) -> None:
+        self.report.undecodable += 1
 
     def _picture(self, frame: av.VideoFrame, pts: int, refresh: int, last: int) -> Picture:
         report = self.report

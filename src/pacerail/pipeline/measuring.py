@@ -70,6 +70,10 @@ def measure(
                 _counted(reader, advance),
                 DetectorSettings(watch=settings.watch, ignore=settings.ignore),
             )
+    if len(detection.pts) == 0:
+        raise InputError(
+            f"capture must hold pictures that can be decoded, got none in {path}; repair it"
+        )
     notes = (*capture.notes, *reader.report.sentences(), *detection.notes)
     for sentence in notes:
         watcher.notice(sentence)
