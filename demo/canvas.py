@@ -140,10 +140,13 @@ def smooth_noise(
 
 @cache
 def typeface(weight: str = "Medium") -> Any:
-    """A bundled face, so that no system font is needed."""
+    """A bundled face, so that no system font is needed.
+
+    The empty font manager leaves the system's font settings alone, and unread.
+    """
     name = f"files/IBMPlexSansCondensed-{weight}.ttf"
     data = (importlib.resources.files("fontpkg_ibm_plex_sans_condensed") / name).read_bytes()
-    return skia.Typeface.MakeFromData(skia.Data.MakeWithCopy(data))
+    return skia.FontMgr.New_Custom_Empty().makeFromData(skia.Data.MakeWithCopy(data), 0)
 
 
 def font(size: float, weight: str = "Medium") -> Any:
