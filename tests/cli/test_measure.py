@@ -29,6 +29,16 @@ def test_the_record_lies_beside_the_capture_and_the_facts_are_shown(
     assert len({line.index(facts[line.split("  ")[0]]) for line in outcome.out.splitlines()}) == 1
 
 
+def test_what_cannot_be_measured_says_why(run: Runner, tmp_path: Path) -> None:
+    outcome = run("measure", record_holds(tmp_path / "a.mp4", [20]))
+    assert outcome.status == 0
+    assert "verdicts             1 first, 0 new, 19 held, 0 fault\n" in outcome.out
+    told = [line for line in outcome.out.splitlines() if line.startswith("mean frame rate")]
+    assert told[0].startswith("mean frame rate      not measurable: ")
+    assert not told[0].endswith("fps")
+    assert "nan" not in outcome.out
+
+
 def test_the_record_goes_where_it_is_told(run: Runner, capture: Path) -> None:
     assert run("measure", capture, "-o", capture.parent / "mine.npz").status == 0
     assert names(capture.parent) == {"glider.mp4", "mine.npz"}

@@ -45,14 +45,16 @@ def find_refresh_rate(
     period, doubt = _period_ticks(ticks)
     measured = 1 / (Fraction(period).limit_denominator(10**9) * time_base)
     tolerance = max(SNAP, Fraction(doubt).limit_denominator(10**9))
-    near = f"{len(ticks)} time stamps lie {float(1000 / measured):.3f} ms apart"
+    near = f"the first {len(ticks)} time stamps lie {float(1000 / measured):.3f} ms apart"
     if stated_hz and abs(stated_hz - measured) <= tolerance * measured:
         rate = snap_rate(stated_hz)
     else:
         rate = snap_rate(measured, tolerance)
     if rate not in STANDARD_RATES:
         return rate, f"{near}; no standard rate lies within {float(tolerance):.2%}"
-    return rate, f"{near}, within {float(abs(rate - measured) / rate):.3%} of {_rate_text(rate)} Hz"
+    off = float(abs(rate - measured) / rate)
+    how_near = ":" if off < 1e-5 else f", {off:.3%} from"
+    return rate, f"{near}{how_near} {_rate_text(rate)} Hz"
 
 
 def _period_ticks(ticks: NDArray[np.int64]) -> tuple[float, float]:

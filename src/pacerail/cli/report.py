@@ -27,6 +27,8 @@ CHIEF_FIGURES = (
     "lost_refreshes",
     "uncertain_verdicts",
 )
+# Units that a key ends in and the value is followed by; others are words of the name.
+UNIT_SYMBOLS = ("fps", "ms", "s")
 
 
 def record_report(record: TimingRecord, figures: Sequence[Figure]) -> str:
@@ -54,15 +56,19 @@ def _figure_rows(figures: Sequence[Figure]) -> Iterator[tuple[str, str]]:
     by_key = {figure.key: figure for figure in figures}
     for key in CHIEF_FIGURES:
         figure = by_key[key]
-        name = key.removesuffix(f"_{figure.unit}").replace("_", " ")
-        yield name, _figure_text(figure)
+        symbol = figure.unit if figure.unit in UNIT_SYMBOLS else ""
+        yield key.removesuffix(f"_{symbol}").replace("_", " "), _figure_text(figure)
 
 
 def _figure_text(figure: Figure) -> str:
     """A figure as people write it; the CSV has every digit."""
     value = figure.value
+    if isinstance(value, str):
+        return value
     if isinstance(value, float):
         if figure.key.endswith("share"):
             return f"{value:.1%}"
-        value = f"{value:.3f}" if figure.unit == "s" else f"{value:.2f}"
-    return f"{value} {figure.unit}".strip() if figure.is_number else str(value)
+        text = f"{value:.3f}" if figure.unit == "s" else f"{value:.2f}"
+    else:
+        text = str(value)
+    return f"{text} {figure.unit}" if figure.unit in UNIT_SYMBOLS else text
