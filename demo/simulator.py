@@ -140,11 +140,12 @@ class Simulation:
                 verdicts.append(Verdict.FAULT)
                 before = []
                 continue
-            if not (before and refresh in self.repeated):
+            is_repeat = bool(before) and refresh in self.repeated
+            if not is_repeat:
                 if wanted != shown:
                     rgb = _compose([(row, frames[frame]) for row, frame in wanted])
                 shown = wanted
-            arrivals = _arrivals(before, shown)
+            arrivals = [] if is_repeat else _arrivals(before, shown)
             verdicts.append(
                 Verdict.FIRST if not before else Verdict.NEW if arrivals else Verdict.HELD
             )

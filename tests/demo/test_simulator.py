@@ -226,6 +226,16 @@ def test_a_repeated_refresh_shows_its_flip_one_refresh_later() -> None:
     assert [flip.refresh for flip in truth.flips] == [3, 6]
 
 
+def test_a_torn_picture_can_be_repeated() -> None:
+    flip_s = [Fraction(0), Fraction(40, 1000), Fraction(56, 1000)]
+    pictures, truth = run(flip_s, SYNC_OFF, 6, repeated={3})
+    assert pictures[3] is pictures[2]
+    first, second = truth.flips
+    assert (first.refresh, first.is_torn) == (2, True)
+    # The recorder missed the second flip's own refresh: it shows whole in the next one.
+    assert (second.refresh, second.tear_row) == (4, 0)
+
+
 def test_flip_times_must_ascend_from_the_start() -> None:
     for flip_s in ([], [Fraction(1, 60)], [Fraction(0), Fraction(0)]):
         with pytest.raises(ValueError, match="ascend"):
