@@ -9,8 +9,12 @@ picture.
 
 from __future__ import annotations
 
+from typing import TypeAlias
+
 import numpy as np
 from numpy.typing import NDArray
+
+Mask: TypeAlias = NDArray[np.bool_]
 
 SIDE_ROWS = 6
 """Rows averaged on each side: enough to be calm, few enough to stay within the texture
@@ -20,6 +24,12 @@ NOISE_CODES = 0.3
 does not look like a step. Half the noise of a crf 23 copy."""
 ACTIVE_CODES = 1.0
 """A group votes where it changes by at least this much on the changed sides."""
+WIDE_SHARE = 1 / 12
+"""Share of the height looked at on each side for the same parting at large."""
+GUARD_ROWS = 8
+"""Rows next to the tear left out of it: the codec blocks that straddle the tear."""
+WIDE_RATIO = 1.5
+"""Least ratio of change between the sides at large."""
 MIN_GROUPS = 3
 """A tear crosses the picture; fewer column groups cannot show that."""
 AGREEING_SHARE = 0.6
@@ -59,6 +69,7 @@ def mirror_rows(
     agreeing = (votes & (step > AGREEING_OCTAVES)).sum(axis=0)
     strength = np.where(votes, np.clip(step, -1, 3), 0).sum(axis=0) / np.maximum(voters, 1)
     strength[(voters < 2) | (agreeing < AGREEING_SHARE * voters)] = 0
+    strength[~_parts_widely(energy, next_energy)] = 0
     return strongest_rows(strength.astype(np.float32), offset=SIDE_ROWS)
 
 
@@ -80,6 +91,31 @@ def strongest_rows(
         values.append(float(left[row]))
         left[max(row - APART_ROWS, 0) : row + APART_ROWS] = 0
     return np.array(rows, np.int64), np.array(values, np.float32)
+
+
+def _parts_widely(energy: NDArray[np.float32], next_energy: NDArray[np.float32]) -> Mask:
+    """Where rows further away are held and changed on the same sides as those at the row.
+
+    Stripes of little texture look held next to their edges, but not across their width.
+    """
+    rows = energy.shape[1]
+    row = np.arange(SIDE_ROWS, rows - SIDE_ROWS + 1)
+    reach = max(int(WIDE_SHARE * rows), 4 * SIDE_ROWS)
+    top, bottom = np.maximum(row - reach, 0), np.minimum(row + reach, rows)
+    above_end, below_start = np.maximum(row - GUARD_ROWS, 1), np.minimum(row + GUARD_ROWS, rows - 1)
+    top, bottom = np.minimum(top, above_end - 1), np.maximum(bottom, below_start + 1)
+
+    def means(profile: NDArray[np.float32]) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+        total = np.pad(np.cumsum(profile), (1, 0))
+        return (
+            (total[above_end] - total[top]) / (above_end - top) + NOISE_CODES,
+            (total[bottom] - total[below_start]) / (bottom - below_start) + NOISE_CODES,
+        )
+
+    above, below = means(energy.mean(axis=0))
+    next_above, next_below = means(next_energy.mean(axis=0))
+    parted: Mask = (below > WIDE_RATIO * above) & (next_above > WIDE_RATIO * next_below)
+    return parted
 
 
 def _sides(energy: NDArray[np.float32]) -> tuple[NDArray[np.float32], NDArray[np.float32]]:

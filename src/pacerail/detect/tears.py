@@ -16,10 +16,10 @@ from pacerail.detect.thresholds import Thresholds
 
 WINDOW = 45
 """Refreshes to each side over which signs of tears are counted."""
-FREQUENT_OCTAVES, FREQUENT_SEAM, FREQUENT_COUNT = 1.0, 0.175, 6
+FREQUENT_OCTAVES, FREQUENT_SEAM, FREQUENT_SHARE = 1.0, 0.175, 0.11
 """Without tears, mirrors or seams this strong come in less than 3 of 100 refreshes, so
-six within a window do not come by chance (measured on H.264 up to crf 28)."""
-BOTH_OCTAVES, BOTH_SEAM, BOTH_WEIGHT = 1.2, 0.1, 6.0
+one in nine does not come by chance (measured on H.264 up to crf 28)."""
+BOTH_OCTAVES, BOTH_SEAM, BOTH_WEIGHT = 1.2, 0.1, 10.0
 """A mirror and a seam at the same row are a tear on their own."""
 REACH = 8
 """Refreshes around a sign of a tear that are searched with it."""
@@ -35,6 +35,8 @@ SPLIT_COST = 7.0
 HELD_SHARE = 1 / 24
 """Share of the height that must be held beside a mirror: stripes of little texture, which
 look held, are seldom wider."""
+SPLIT_SLACK = 1.0
+"""Evidence by which two band edges may differ and still be equally good."""
 DEAD_OCTAVES = 1.0
 """Changes this close to the threshold say nothing, twice as far they say all."""
 EVIDENCE_LIMIT = 6.0
@@ -52,7 +54,8 @@ def torn_stretches(tear_rows: TearRows, refreshes: int) -> list[tuple[int, int]]
     total = np.concatenate([[0], np.cumsum(weight)])
     index = np.arange(refreshes)
     last, first = np.minimum(index + WINDOW + 1, refreshes), np.maximum(index - WINDOW, 0)
-    counted = (weight > 0) & (total[last] - total[first] >= FREQUENT_COUNT)
+    share = (total[last] - total[first]) / (last - first)
+    counted = (weight > 0) & (share >= FREQUENT_SHARE)
     inside = np.zeros(refreshes + 1, int)
     for refresh in np.flatnonzero(counted).tolist():
         inside[max(refresh - REACH, 0)] += 1
@@ -137,5 +140,9 @@ def _split_rows(
     """
     following = np.concatenate([evidence[1:], np.zeros((1, evidence.shape[1]))])
     gain = np.cumsum(following - evidence, axis=1)[:, :-1]
-    best = gain.argmax(axis=1)
-    return band_rows[1:-1][best], np.take_along_axis(gain, best[:, None], axis=1)[:, 0]
+    best = gain.max(axis=1, keepdims=True)
+    # Bands without evidence could lie on either side: the middle of them errs least.
+    position = np.arange(gain.shape[1])
+    is_best = gain >= best - SPLIT_SLACK
+    middle = (is_best * position).sum(axis=1) // is_best.sum(axis=1)
+    return band_rows[1:-1][middle], best[:, 0]

@@ -19,13 +19,15 @@ from numpy.typing import NDArray
 Floats: TypeAlias = NDArray[np.float64]
 Mask: TypeAlias = NDArray[np.bool_]
 
-# In code values per pixel of the strongest blocks, measured on H.264, HEVC and AV1 at
-# crf 16 to 28: no held picture changed by more than 9, and changes below a third of a
-# code are rounding.
+# In code values per sample of the strongest blocks. On H.264, HEVC and AV1 at crf 16 to 28
+# no held picture changed by more than 9 (measured); a change of one code in eight samples
+# of a block is what the smallest moving thing makes in a lossless capture.
 CERTAIN_MOTION = float(np.log2(10.0))
-CERTAIN_NOISE = float(np.log2(0.35))
+CERTAIN_NOISE = float(np.log2(0.06))
+EXACT_REPEAT = float(np.log2(0.05))
+"""Held refreshes all below this come from a lossless capture, where any change is one."""
 ONE_CLUSTER_LIMIT = float(np.log2(0.8))
-"""Threshold where the capture holds only one cluster of changes: all above is motion."""
+"""Lowest threshold of a lossy capture; the threshold where it shows only one cluster."""
 FEWEST_OCTAVES = 1.75
 """Clusters closer together than this are one: changes of steady motion spread as far."""
 INTRA_OCTAVES = 1.0
@@ -157,8 +159,11 @@ def _refine(
     if not len(trusted):
         return None
     # What a large change leaves to be refined fades with it: where nothing nearby changes
-    # more, noise is no stronger than in the quietest of the held refreshes.
-    unrest = np.maximum(highest - 1, np.quantile(trusted, 0.1) + 1)
+    # more, noise is no stronger than in most of the held refreshes.
+    quiet = float(np.median(trusted))
+    if np.quantile(trusted, 0.9) > EXACT_REPEAT:
+        quiet = max(quiet, ONE_CLUSTER_LIMIT)
+    unrest = np.maximum(highest - 1, quiet)
     ceiling = np.minimum(np.quantile(trusted, 0.98) + 0.5, unrest)
     return np.clip(np.minimum(threshold, ceiling), CERTAIN_NOISE, CERTAIN_MOTION), separation
 
