@@ -12,6 +12,7 @@ from pacerail.compose.colour import Signal, code_matrix, signal_from_tags
 from pacerail.compose.layout import LAYOUTS, PixelLayout, component_views
 from pacerail.compose.planes import PlaneCache
 from pacerail.patch import Image, Patch
+from tests.compose.clips import blank_frame
 
 FORMATS = (
     *("yuv420p", "nv12", "yuv422p", "yuv444p", "yuvj420p"),
@@ -124,6 +125,19 @@ def test_patches_are_painted_in_order() -> None:
     for patch in patches:
         Blender(cache).blend(one_by_one, [patch])
     for left, right in zip(samples(both, layout), samples(one_by_one, layout), strict=True):
+        assert (left == right).all()
+
+
+def test_a_large_patch_equals_its_halves() -> None:
+    layout = LAYOUTS["yuv420p"]
+    cache = PlaneCache(layout, signal_for(layout))
+    image = random_image(8, 500, 700)
+    at_once, in_halves = (blank_frame(layout.name, 700, 500) for _ in range(2))
+    Blender(cache).blend(at_once, [Patch(image, 0, 0, 0, 0, 700, 500)])
+    halves = [Patch(image, 0, top, 0, top, 700, 250) for top in (0, 250)]
+    Blender(cache).blend(in_halves, halves)
+    for left, right in zip(samples(at_once, layout), samples(in_halves, layout), strict=True):
+        assert left.any()
         assert (left == right).all()
 
 

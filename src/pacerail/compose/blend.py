@@ -15,6 +15,10 @@ from pacerail.patch import Patch
 # Samples worked on at a time: the work buffer then stays within the second level
 # cache (bands of 16 to 400 rows of 1728 were timed; from 80 rows on it makes no odds).
 BAND_SAMPLES = 160 * 1024
+# A Python number would be converted anew in every call.
+_FIXED_SHIFT = np.uint16(FIXED_BITS)
+
+Area = tuple[slice, slice]
 
 
 class Blender:
@@ -37,33 +41,40 @@ class Blender:
         for seen in patches:
             patch = turn_back(seen, self._cache.quarter_turns, width, height)
             _check_inside(patch, frame)
-            for component, planes in enumerate(self._cache.planes(patch.image)):
-                rows, columns = layout.steps(component)
-                target = views[component][
-                    patch.y // rows : (patch.y + patch.height) // rows,
-                    patch.x // columns : (patch.x + patch.width) // columns,
-                ]
-                source = (
-                    slice(patch.source_y // rows, (patch.source_y + patch.height) // rows),
-                    slice(patch.source_x // columns, (patch.source_x + patch.width) // columns),
-                )
-                self._blend_plane(target, planes.term[source], planes.keep[source])
+            luma = _areas(patch, 1, 1)
+            chroma = luma if layout.is_rgb else _areas(patch, *layout.steps(1))
+            converted = self._cache.planes(patch.image)
+            for view, planes, areas in zip(views, converted, (luma, chroma, chroma), strict=True):
+                target, source = areas
+                self._blend_plane(view[target], planes.term[source], planes.keep[source])
 
-    def _blend_plane(self, target: Samples, term: Factors, keep: Factors) -> None:
+    def _blend_plane(self, samples: Samples, term: Factors, keep: Factors) -> None:
+        if samples.size > BAND_SAMPLES:
+            middle = len(samples) // 2
+            self._blend_plane(samples[:middle], term[:middle], keep[:middle])
+            self._blend_plane(samples[middle:], term[middle:], keep[middle:])
+            return
         layout = self._cache.layout
-        rows, columns = target.shape
-        band_rows = max(BAND_SAMPLES // max(columns, 1), 1)
-        for top in range(0, rows, band_rows):
-            band = slice(top, top + band_rows)
-            samples = target[band]
-            work = self._work[: samples.size].reshape(samples.shape)
-            np.multiply(samples, keep[band], out=work)
-            np.add(work, term[band], out=work)
-            if layout.is_fixed_point:
-                np.right_shift(work, FIXED_BITS, out=work)
-            samples[...] = work  # truncates; the term carries the half for rounding
-            if layout.shift:
-                np.left_shift(samples, layout.shift, out=samples)
+        work = self._work[: samples.size].reshape(samples.shape)
+        np.copyto(work, samples)
+        np.multiply(work, keep, out=work)
+        np.add(work, term, out=work)
+        if layout.is_fixed_point:
+            np.right_shift(work, _FIXED_SHIFT, out=work)
+        samples[...] = work  # truncates; the term carries the half for rounding
+        if layout.shift:
+            np.left_shift(samples, layout.shift, out=samples)
+
+
+def _areas(patch: Patch, rows: int, columns: int) -> tuple[Area, Area]:
+    """Slices of the picture and of the image, for one sample per so many rows and columns."""
+    height, width = patch.height // rows, patch.width // columns
+    y, x = patch.y // rows, patch.x // columns
+    source_y, source_x = patch.source_y // rows, patch.source_x // columns
+    return (
+        (slice(y, y + height), slice(x, x + width)),
+        (slice(source_y, source_y + height), slice(source_x, source_x + width)),
+    )
 
 
 def _check_inside(patch: Patch, frame: av.VideoFrame) -> None:
