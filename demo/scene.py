@@ -12,6 +12,7 @@ from functools import lru_cache
 
 from demo import shots
 from demo.canvas import Board
+from demo.easel import Easel
 from demo.looks import MERLE, Look
 from demo.simulator import PictureSource, Rgb
 from demo.stage import Stage
@@ -90,5 +91,5 @@ def _stage(width: int, height: int, look: Look) -> Stage:
 
 def _picture(stage: Stage, shot: shots.Shot, shot_s: float) -> Rgb:
     board = Board(stage.width, stage.height)
-    shot(shots.Easel(board.rgba, board.canvas, stage), shot_s)
+    shot(Easel(board.rgba, board.canvas, stage), shot_s)
     return board.rgba

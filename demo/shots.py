@@ -4,33 +4,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 import skia
 
 from demo import actors
-from demo.canvas import Rgba, box, fill, stroke
-from demo.stage import Stage
+from demo.canvas import box, fill, stroke
+from demo.easel import Easel, harbour, hud, letters, ramp, shadow
 
 TITLE = "Tidewater Courier"
-
-
-@dataclass(frozen=True)
-class Easel:
-    """One picture while it is painted: its samples, the canvas on them, the scenery."""
-
-    rgba: Rgba
-    canvas: Any
-    stage: Stage
-
-    def in_units(self, draw: Callable[[Any], None]) -> None:
-        """Draw in design units."""
-        self.canvas.save()
-        self.canvas.scale(self.stage.scale, self.stage.scale)
-        draw(self.canvas)
-        self.canvas.restore()
 
 
 Shot = Callable[[Easel, float], None]
@@ -38,14 +21,14 @@ Shot = Callable[[Easel, float], None]
 
 def opening(easel: Easel, t: float) -> None:
     """Out of black: a slow pan along the harbour, with the title."""
-    _harbour(easel, (300 + 96 * t, 0), t, with_lanterns=False)
+    harbour(easel, (300 + 96 * t, 0), t, with_lanterns=False)
     right = easel.stage.units_wide
 
     def draw(canvas: Any) -> None:
         for k in range(3):
             x, y = 380 + 62 * t + k * 74, 300 - 14 * t + 26 * math.sin(t * 0.9 + k * 2)
             actors.gull(canvas, x, y, 0.8 - 0.12 * k, t * 1.3 + k * 0.31)
-        shown = _ramp(t, 0.7, 1.3) * (1 - _ramp(t, 2.4, 2.75))
+        shown = ramp(t, 0.7, 1.3) * (1 - ramp(t, 2.4, 2.75))
         if shown > 0:
             actors.label(
                 canvas,
@@ -60,23 +43,23 @@ def opening(easel: Easel, t: float) -> None:
             actors.label(
                 canvas, "the evening round", right / 2, 338, 40, align="centre", alpha=0.85 * shown
             )
-        _hud(canvas, right, t, 0)
+        hud(canvas, right, t, 0)
 
     easel.in_units(draw)
-    easel.canvas.drawPaint(fill("000000", 1 - _ramp(t, 0.15, 1.0)))
+    easel.canvas.drawPaint(fill("000000", 1 - ramp(t, 0.15, 1.0)))
 
 
 def glide(easel: Easel, t: float) -> None:
     """Along the roofs at an even pace, rising and falling."""
     camera = 900 + 560 * t, -34 * math.sin(t * 1.5)
-    _harbour(easel, camera, t + 3, with_lanterns=True)
+    harbour(easel, camera, t + 3, with_lanterns=True)
     right = easel.stage.units_wide
     x, y = right * 0.42 + 60 * math.sin(t * 0.8), 420 + 70 * math.sin(t * 1.5)
 
     def draw(canvas: Any) -> None:
-        _letters(canvas, x, y, t, every_s=1.1)
+        letters(canvas, x, y, t, every_s=1.1)
         actors.glider(canvas, x, y, 1.25, -9 * math.cos(t * 1.5), math.sin(t * 1.9))
-        _hud(canvas, right, 2.8 + t, 1 + int(t / 1.1))
+        hud(canvas, right, 2.8 + t, 1 + int(t / 1.1))
 
     easel.in_units(draw)
 
@@ -84,15 +67,15 @@ def glide(easel: Easel, t: float) -> None:
 def dash(easel: Easel, t: float) -> None:
     """Down between the roofs, fast, with everything in motion."""
     camera = 2100 + 1240 * t + 60 * math.sin(t * 3), 110 + 82 * math.sin(t * 2.6)
-    _harbour(easel, camera, t + 9, with_lanterns=True)
+    harbour(easel, camera, t + 9, with_lanterns=True)
     right = easel.stage.units_wide
     x, y = right * 0.38 + 90 * math.sin(t * 1.7), 520 + 130 * math.sin(t * 2.6 + 0.6)
-    _shadow(easel, x + 30, y + 330)
+    shadow(easel, x + 30, y + 330)
 
     def draw(canvas: Any) -> None:
-        _letters(canvas, x, y, t, every_s=0.55)
+        letters(canvas, x, y, t, every_s=0.55)
         actors.glider(canvas, x, y, 1.6, -16 * math.cos(t * 2.6), math.sin(t * 3.1))
-        _hud(canvas, right, 5.2 + t, 5 + int(t / 0.55))
+        hud(canvas, right, 5.2 + t, 5 + int(t / 0.55))
 
     easel.in_units(draw)
 
@@ -128,11 +111,11 @@ def arcade(easel: Easel, t: float) -> None:
     easel.stage.arcade.paint(easel.rgba, easel.canvas, 2.6 * t, sway)
     right = easel.stage.units_wide
     x, y = right / 2 + 190 * math.sin(t * 1.3 + 0.5), 560 + 90 * math.sin(t * 1.9 + 1.4)
-    _shadow(easel, x, 900)
+    shadow(easel, x, 900)
 
     def draw(canvas: Any) -> None:
         actors.glider_from_behind(canvas, x, y, 1.25, 22 * math.cos(t * 1.3 + 0.5))
-        _hud(canvas, right, 8.6 + t, 9)
+        hud(canvas, right, 8.6 + t, 9)
 
     easel.in_units(draw)
 
@@ -182,7 +165,7 @@ _STILL_CAMERA = 2900.0, 0.0
 
 
 def _still_harbour(easel: Easel) -> None:
-    _harbour(easel, _STILL_CAMERA, 4.2, with_lanterns=False)
+    harbour(easel, _STILL_CAMERA, 4.2, with_lanterns=False)
 
 
 STEPS = tuple(np.cumsum(np.random.default_rng(17).uniform(0.12, 0.42, 60)).tolist())
@@ -215,62 +198,14 @@ def arrival(easel: Easel, t: float) -> None:
     """Down to the harbour mouth, and into the night."""
     ease = 1 - math.exp(-1.1 * t)
     camera = 600 + 700 * ease, -150 + 150 * ease
-    _harbour(easel, camera, t + 15, with_lanterns=True)
+    harbour(easel, camera, t + 15, with_lanterns=True)
     right = easel.stage.units_wide
     x, y = right * (0.25 + 0.35 * ease), 250 + 330 * ease
 
     def draw(canvas: Any) -> None:
-        _letters(canvas, x, y, t, every_s=0.7)
+        letters(canvas, x, y, t, every_s=0.7)
         actors.glider(canvas, x, y, 1.3 - 0.5 * ease, 14 * math.exp(-t), 0.4 * math.sin(t * 2))
-        _hud(canvas, right, 14.2 + t, 12)
+        hud(canvas, right, 14.2 + t, 12)
 
     easel.in_units(draw)
-    easel.canvas.drawPaint(fill("000000", _ramp(t, 1.3, 2.1)))
-
-
-def _harbour(easel: Easel, camera: tuple[float, float], t: float, *, with_lanterns: bool) -> None:
-    """All layers, from the sky to the lanterns; camera in design units."""
-    stage, canvas, width = easel.stage, easel.canvas, easel.stage.width
-    place = camera[0] * stage.scale, camera[1] * stage.scale
-    canvas.drawImage(stage.sky, 0, 0)
-    drift = place[0] + 130 * stage.scale * t, place[1]
-    stage.clouds.paint(canvas, width, drift)
-    for layer in (stage.far_hills, stage.near_hills, stage.headland):
-        layer.paint(canvas, width, place)
-    stage.water.paint(canvas, width, place, t)
-    for layer in (stage.boats, stage.quay, stage.rooftops):
-        layer.paint(canvas, width, place)
-    if with_lanterns:
-        stage.lanterns.paint(canvas, width, place)
-
-
-def _letters(canvas: Any, x: float, y: float, t: float, *, every_s: float) -> None:
-    """Letters let go at even times, fluttering down and falling behind."""
-    for k in range(math.ceil(t / every_s)):
-        age = t - k * every_s
-        if age > 1.8:
-            continue
-        fall = 40 * age + 150 * age**2
-        behind = 330 * age + 26 * math.sin(age * 6 + k)
-        turn = 40 * math.sin(age * 5 + k * 1.7)
-        actors.letter(canvas, x - 20 - behind, y + 26 + fall, 0.9, turn, math.cos(age * 7 + k))
-
-
-def _shadow(easel: Easel, x: float, y: float) -> None:
-    stage = easel.stage
-    image = stage.shadow
-    left, top = round(x * stage.scale) - image.width() // 2, round(y * stage.scale)
-    easel.canvas.drawImage(image, left, top)
-
-
-def _hud(canvas: Any, right: float, program_s: float, letters: int) -> None:
-    """The clock, and how many letters are on their way."""
-    actors.clock(canvas, right - 56, 44, program_s, 46)
-    actors.letter(canvas, 80, 64, 0.9, 0, 1.0)
-    actors.label(canvas, f"{letters} of 12", 112, 46, 38)
-
-
-def _ramp(t: float, start: float, end: float) -> float:
-    """0 before start, 1 after end, smooth between."""
-    share = min(max((t - start) / (end - start), 0.0), 1.0)
-    return share * share * (3 - 2 * share)
+    easel.canvas.drawPaint(fill("000000", ramp(t, 1.3, 2.1)))
