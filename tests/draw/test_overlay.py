@@ -1,16 +1,20 @@
 import gc
+import re
 import weakref
 from collections.abc import Sequence
+from dataclasses import replace
 from fractions import Fraction
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from pacerail.draw.layout import safe_area
+from pacerail.draw.arrange import safe_area
 from pacerail.draw.overlay import Overlay
 from pacerail.draw.scale import design_unit, scale_for
-from pacerail.draw.style import load_style, style_names
+from pacerail.draw.style import Place, Style, Type, load_style, style_names
 from pacerail.errors import UsageError
 from pacerail.patch import Image
 from tests.draw.made_tracks import Span, eventful_spans, flat, frames, make_track, paint
@@ -49,13 +53,7 @@ def lane_of(overlay: Overlay, picture: NDArray[np.uint8]) -> NDArray[np.uint8]:
     return picture[y : y + height, x : x + width]
 
 
-@pytest.mark.parametrize("tracks", [1, 2])
-@pytest.mark.parametrize("canvas", CANVASES, ids=str)
-@pytest.mark.parametrize("style", style_names())
-def test_everything_is_even_inside_the_rectangle_and_graphics_safe(
-    style: str, canvas: tuple[int, int], tracks: int
-) -> None:
-    overlay = make_overlay(style, *canvas, tracks)
+def check_patches(overlay: Overlay, canvas: tuple[int, int]) -> None:
     x, y, width, height = overlay.rectangle
     safe = safe_area(*canvas)
     assert x >= safe.x
@@ -68,6 +66,16 @@ def test_everything_is_even_inside_the_rectangle_and_graphics_safe(
         assert min(patch.width, patch.height) > 0
         assert x <= patch.x <= patch.x + patch.width <= x + width
         assert y <= patch.y <= patch.y + patch.height <= y + height
+
+
+@pytest.mark.parametrize("tracks", [1, 2])
+@pytest.mark.parametrize("canvas", CANVASES, ids=str)
+@pytest.mark.parametrize("style", style_names())
+def test_everything_is_even_inside_the_rectangle_and_graphics_safe(
+    style: str, canvas: tuple[int, int], tracks: int
+) -> None:
+    overlay = make_overlay(style, *canvas, tracks)
+    check_patches(overlay, canvas)
 
 
 # EBU R 95: 5 % of the picture at each edge; SMPTE ST 2046-1 gives the same box at 1080.
@@ -211,3 +219,68 @@ def test_a_lead_shifts_the_second_platform_against_the_first() -> None:
     axis = overlay.layout.axis
     past = slice(overlay.layout.needle - 59 * 12, overlay.layout.needle - 10)
     np.testing.assert_array_equal(lane[:axis, past][::-1], lane[axis + 2 :][:axis][:, past])
+
+
+@st.composite
+def styles(draw: st.DrawFn) -> Style:
+    """Any style that the schema lets through, within sizes that somebody might try."""
+    base = load_style(draw(st.sampled_from(style_names())))
+    pixels = st.floats(0, 60)
+    lane = replace(
+        base.lane,
+        pixels_per_ms=draw(st.floats(0.1, 2)),
+        cut_ms=draw(st.floats(20, 300)),
+        paired_cut_ms=draw(st.floats(20, 300)),
+        gap=draw(st.floats(0, 12)),
+        needle=draw(st.floats(0.1, 0.95)),
+        rules_ms=tuple(draw(st.lists(st.floats(1, 300), max_size=5))),
+        rate_height=draw(pixels),
+        minimap_height=draw(pixels),
+    )
+    place = Place(
+        edge=draw(st.sampled_from(["bottom", "top", "left", "right"])),
+        align=draw(st.sampled_from(["start", "centre", "end"])),
+        length=draw(st.floats(0.15, 1)),
+        readout=draw(st.sampled_from(["beside", "above"])),
+    )
+    readout = replace(
+        base.readout,
+        show=tuple(draw(st.lists(st.sampled_from(["frame_time", "late", "torn"]), max_size=3))),
+        frame_rate_decimals=draw(st.integers(0, 2)),
+        form=draw(st.sampled_from(["block", "column", "line"])),
+        gutter=draw(pixels),
+    )
+    sizes = Type(*(draw(st.floats(8, 100)) for _ in range(4)))
+    plate = replace(base.plate, padding=draw(st.floats(4, 60)))
+    return replace(base, place=place, plate=plate, type=sizes, lane=lane, readout=readout)
+
+
+@settings(max_examples=60, deadline=None)
+@given(styles(), st.sampled_from(CANVASES[:3] + CANVASES[4:]), st.integers(1, 2))
+def test_any_style_either_fits_or_says_that_it_does_not(
+    style: Style, canvas: tuple[int, int], count: int
+) -> None:
+    track = make_track(eventful_spans())
+    refusal = ""
+    try:
+        overlay = Overlay([track] * count, style, *canvas, first_refresh=0, end_refresh=400)
+    except UsageError as error:
+        refusal = str(error)
+    else:
+        check_patches(overlay, canvas)
+        for number, _ in enumerate(overlay.layout.panels):
+            panel = overlay.patches(150)[number].image.rgba
+            assert (panel[:, [0, -1]] == panel[0, 0]).all()
+    assert not refusal or refusal.startswith("overlay must fit the graphics-safe")
+
+
+def test_an_overlay_too_large_for_its_picture_is_refused() -> None:
+    style = load_style("quay")
+    huge = replace(style, type=replace(style.type, unit=300.0, detail=300.0))
+    with pytest.raises(UsageError) as caught:
+        Overlay([make_track(frames(1))], huge, 640, 360, first_refresh=0, end_refresh=1)
+    assert re.fullmatch(
+        r"overlay must fit the graphics-safe 576x324 of the picture, got 576x\d+ with readouts of "
+        r"\d+x\d+ and \d+ pixels of tiles; choose another style or smaller sizes in it",
+        str(caught.value),
+    )

@@ -44,14 +44,14 @@ def draw_gutter(layout: Layout, style: Style, rates_hz: Sequence[float]) -> Imag
     rates_hz : what the top of each track's frame-rate lane stands for.
     """
 
-    edge = 0.5 * layout.padding
+    edge = 0.5 * layout.bands.padding
 
     def paint(canvas: Canvas) -> None:
         for side, hz in zip(layout.sides(0, 0), rates_hz, strict=True):
-            draw_rule_labels(canvas, side, layout.look, style, edge)
-            if layout.rate_height and side.flow == "right":
-                _, y = side.point(0, layout.rate_base + layout.rate_height / 2)
-                size = layout.look.detail_size
+            draw_rule_labels(canvas, side, layout.bands.look, style, edge)
+            if layout.bands.rate_height and side.flow == "right":
+                _, y = side.point(0, layout.bands.rate_base + layout.bands.rate_height / 2)
+                size = layout.bands.look.detail_size
                 baseline = y + CAP_HEIGHT * size / 2
                 canvas.text(f"{hz:.4g} fps", edge, baseline, size, style.colours.quiet)
 

@@ -65,7 +65,7 @@ class Minimap:
             for number, track in enumerate(tiles):
                 foot = inner.y + room * (number + 1)
                 longest, pace = track.longest(edges + leads[number])
-                share = np.minimum(longest / self._layout.look.height, 1.0)
+                share = np.minimum(longest / self._layout.bands.look.height, 1.0)
                 heights = np.maximum(np.rint(share * room), LEAST_BAR).astype(int)
                 for column, height in enumerate(heights):
                     x = inner.x + column * COLUMN

@@ -10,10 +10,11 @@ import math
 from collections.abc import Sequence
 from fractions import Fraction
 
+from pacerail.draw.arrange import arrange
 from pacerail.draw.cache import Recent
 from pacerail.draw.canvas import Box, Drawing
 from pacerail.draw.furniture import draw_gutter, draw_needle
-from pacerail.draw.layout import Layout, lay_out
+from pacerail.draw.layout import Layout
 from pacerail.draw.minimap import Minimap
 from pacerail.draw.reading import Reading
 from pacerail.draw.readout import Readout
@@ -56,7 +57,7 @@ class Overlay:
         unit = design_unit(width, height)
         scale = scale_for(self._refresh_hz, style.lane.pixels_per_ms, unit)
         self._readouts = [Readout(track, tracks, style, unit) for track in tracks]
-        self._layout = lay_out(style, width, height, self._readouts, scale)
+        self._layout = arrange(style, width, height, self._readouts, scale)
         tiles = [lay_tiles(track.series, scale) for track in tracks]
         self._leads_s = (0.0, lead_s)
         leads = tuple(int(scale.pixels(1000.0 * lead)) for lead in self._leads_s)

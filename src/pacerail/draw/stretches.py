@@ -82,10 +82,10 @@ class Stretches:
         def paint(canvas: Canvas) -> None:
             for index, place in enumerate(layout.sides(number * STRETCH, STRETCH)):
                 side = replace(place, start=place.start + self._leads[index])
-                draw_tiles(canvas, side, self._tiles[index], layout.look, inks)
-                if layout.rate_height:
+                draw_tiles(canvas, side, self._tiles[index], layout.bands.look, inks)
+                if layout.bands.rate_height:
                     ink = style.colours.on_pace.faded(0.6 * strength)
-                    band = (layout.rate_base, layout.rate_height)
+                    band = (layout.bands.rate_base, layout.bands.rate_height)
                     draw_rate(canvas, side, self._tracks[index], self._scale, band, ink)
             canvas.box(layout.axis_box(STRETCH), style.colours.rule.faded(0.7))
 

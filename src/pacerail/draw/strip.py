@@ -10,9 +10,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+from pacerail.draw.arrange import rules_within
 from pacerail.draw.canvas import Canvas, Drawing
 from pacerail.draw.lane import LaneLook
-from pacerail.draw.layout import rules_within
 from pacerail.draw.lettering import CAP_HEIGHT, fit_label, text_width, wrapped
 from pacerail.draw.scale import Scale, even_up
 from pacerail.draw.strip_lines import GAP, MARGIN, SMALL, Sheet, draw_line

@@ -42,7 +42,7 @@ class Plate:
 
     colour: Colour
     opacity: Share
-    padding: Length
+    padding: Annotated[float, Range(4, 200)]
 
 
 @dataclass(frozen=True)
