@@ -9,13 +9,16 @@ from pathlib import Path
 from demo.encode import write_capture
 from demo.platforms import ENCODING, PLATFORMS, Platform
 
-WIDTH, HEIGHT = 1280, 720
+SIZE = 1280, 720
 
 
-def make(platform: Platform, folder: Path) -> Path:
-    """Write ``LABEL.mp4`` and ``LABEL.truth.json`` in lower case; return the capture's path."""
+def make(platform: Platform, folder: Path, size: tuple[int, int] = SIZE) -> Path:
+    """Write ``LABEL.mp4`` and ``LABEL.truth.json`` in lower case; return the capture's path.
+
+    size : width and height of its pictures.
+    """
     path = folder / f"{platform.label.lower()}.mp4"
-    truth = write_capture(path, platform.simulation(WIDTH, HEIGHT), ENCODING, overwrite=True)
+    truth = write_capture(path, platform.simulation(*size), ENCODING, overwrite=True)
     truth.save(path.with_suffix(".truth.json"))
     return path
 

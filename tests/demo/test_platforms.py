@@ -1,0 +1,67 @@
+"""The two machines of the demonstration fare as they are meant to."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from pathlib import Path
+
+import av
+import numpy as np
+import pytest
+
+from demo.make import make
+from demo.platforms import PLATFORMS, REFRESH_HZ, Platform
+from demo.scene import DURATION_S
+from demo.simulator import Display, scan
+from demo.truth import Truth
+from pacerail.record import Verdict
+from pacerail.scanout import scan_out_of_height
+
+MERLE, WREN = PLATFORMS
+
+
+def stripes(platform: Platform) -> list[tuple[tuple[int, int], ...]]:
+    display = Display(REFRESH_HZ, platform.sync)
+    refreshes = int(DURATION_S * REFRESH_HZ)
+    return scan(platform.flip_s, display, 720, refreshes, scan_out_of_height(720))
+
+
+def test_merle_holds_60_with_a_few_late_frames_and_two_stalls() -> None:
+    assert all(len(shown) == 1 for shown in stripes(MERLE))
+    frames = [shown[0][1] for shown in stripes(MERLE)]
+    flips = [k for k, (a, b) in enumerate(pairwise(frames)) if a != b]
+    holds = np.diff(flips)
+    assert (holds == 1).mean() > 0.97
+    assert 5 <= (holds == 2).sum() <= 12
+    assert sorted(holds[holds > 2].tolist()) == [7, 15]
+
+
+def test_wren_tears_and_never_reaches_60() -> None:
+    shown = stripes(WREN)
+    tears = sum(len(refresh) - 1 for refresh in shown)
+    frame_times_ms = np.diff([float(flip) for flip in WREN.flip_s]) * 1000
+    assert tears > 0.8 * len(frame_times_ms)
+    assert 28 < 1000 / np.median(frame_times_ms) < 42
+    assert frame_times_ms.max() == pytest.approx(300, abs=45)
+    rows = {row for refresh in shown for row, _ in refresh[1:]}
+    assert len(rows) > 200
+
+
+def test_uneven_pacing_alternates_one_and_three_refreshes() -> None:
+    times = np.diff([float(flip) for flip in WREN.flip_s if 5.3 < flip < 8.5]) * float(REFRESH_HZ)
+    assert np.round(times).astype(int).tolist() in (
+        ([1, 3] * len(times))[: len(times)],
+        ([3, 1] * len(times))[: len(times)],
+    )
+
+
+def test_a_platform_becomes_a_capture_and_its_truth(tmp_path: Path) -> None:
+    path = make(WREN, tmp_path, size=(160, 90))
+    truth = Truth.load(tmp_path / "wren.truth.json")
+    with av.open(str(path)) as container:
+        pictures = sum(1 for _ in container.decode(video=0))
+    assert pictures == len(truth.verdict) == int(DURATION_S * REFRESH_HZ)
+    # The pause holds one picture for 0.8 s, and then brings one flip.
+    still = [verdict for k, verdict in enumerate(truth.verdict) if 7.06 < k / 60 < 7.75]
+    assert set(still) == {Verdict.HELD}
+    assert sum(flip.is_torn for flip in truth.flips) > 300
