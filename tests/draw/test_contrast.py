@@ -82,3 +82,49 @@ def test_paces_part_in_lightness_too(style: str) -> None:
     steps = (colours.on_pace, colours.late, colours.far_late)
     assert contrast(steps[1], steps[2]) > 1.3
     assert contrast(steps[0], steps[2]) > 1.3
+
+
+# General flash threshold (WCAG 2.x, success criterion 2.3.1): opposing changes of relative
+# luminance by 0.1 or more, the darker side below 0.8; more than three pairs of them in a
+# second must not cover a quarter of any 341 x 256 rectangle of a 1024 x 768 screen.
+LEAST_CHANGE, MOST_DARK, MOST_PAIRS, MOST_SHARE = 0.1, 0.8, 3, 0.25
+
+
+@pytest.mark.parametrize("style", style_names())
+@pytest.mark.parametrize("lengths", [(1,), (2,), (3,), (1, 2), (2, 4), (1, 8)], ids=str)
+def test_moving_tiles_do_not_flash(style: str, lengths: tuple[int, ...]) -> None:
+    """One second of strip at the rhythms that tiles have, on black footage."""
+    width, height = (360, 640) if style == "mast" else (640, 360)
+    track = make_track(frames(*lengths * 120))
+    overlay = Overlay([track], load_style(style), width, height, first_refresh=0, end_refresh=400)
+    x, y, w, h = overlay.rectangle
+    black = flat(width, height, 0)
+    second = np.stack(
+        [paint(black, overlay.patches(refresh))[y : y + h, x : x + w] for refresh in range(90, 150)]
+    )
+    light = _luminance(second)
+    before, after = light[:-1], light[1:]
+    change = np.where(
+        (np.abs(after - before) >= LEAST_CHANGE) & (np.minimum(after, before) < MOST_DARK),
+        np.sign(after - before),
+        0,
+    )
+    ups, downs = (change > 0).sum(axis=0), (change < 0).sum(axis=0)
+    flashing = np.minimum(ups, downs) > MOST_PAIRS
+    # A third of the width and of the height of a picture, as 341 x 256 is of that screen.
+    window = (width // 3) * (height // 3)
+    columns = np.convolve(flashing.sum(axis=0), np.ones(width // 3), mode="same")
+    assert columns.max() < MOST_SHARE * window
+
+
+def _luminance(pictures: NDArray[np.uint8]) -> NDArray[np.float64]:
+    value = np.arange(256) / 255
+    linear = np.where(value <= 0.04045, value / 12.92, ((value + 0.055) / 1.055) ** 2.4)
+    result: NDArray[np.float64] = linear[pictures] @ np.array([0.2126, 0.7152, 0.0722])
+    return result
+
+
+@pytest.mark.parametrize("style", style_names())
+def test_numbers_change_too_seldom_to_flash(style: str) -> None:
+    """Six changes in a second are three pairs."""
+    assert load_style(style).readout.changes_per_second <= 2 * MOST_PAIRS

@@ -284,3 +284,16 @@ def test_an_overlay_too_large_for_its_picture_is_refused() -> None:
         r"\d+x\d+ and \d+ pixels of tiles; choose another style or smaller sizes in it",
         str(caught.value),
     )
+
+
+def test_at_the_right_edge_an_upright_rail_is_the_mirror_of_one_at_the_left() -> None:
+    mast = load_style("mast")
+    right = replace(mast, place=replace(mast.place, edge="right"))
+    track = make_track(eventful_spans())
+    lanes = []
+    for style in (mast, right):
+        overlay = Overlay([track], style, 720, 1280, first_refresh=0, end_refresh=400)
+        lanes.append(lane_of(overlay, paint(flat(720, 1280, 0), overlay.patches(120))))
+    # But for the letters in a tile, which are never mirrored.
+    same = (lanes[0] == lanes[1][:, ::-1]).all(-1)
+    assert same.mean() > 0.99

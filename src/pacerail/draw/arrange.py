@@ -172,6 +172,7 @@ def _arrange_along(parts: _Parts) -> Layout:
         else None,
         flow="right",
         axis=axis,
+        is_turned=False,
         needle=even(style.lane.needle * lane.width),
         bands=bands,
     )
@@ -224,6 +225,8 @@ def _arrange_upright(parts: _Parts) -> Layout:
     lane = Box(x, y + panel_height, width, lane_height)
     gutter = Box(x, lane.bottom, width, gutter_height)
     content = Box(padding, padding, width - 2 * padding, parts.readout_height)
+    is_turned = style.place.edge == "right" and not paired
+    axis = even((width - bands.axis_line) / 2) if paired else padding
     panels = (
         Panel(Box(x, y, width, panel_height), content),
         Panel(Box(x, gutter.bottom, width, panel_height), content),
@@ -236,7 +239,8 @@ def _arrange_upright(parts: _Parts) -> Layout:
         margin=None,
         minimap=None,
         flow="up",
-        axis=even((width - bands.axis_line) / 2) if paired else padding,
+        axis=width - padding - bands.axis_line if is_turned else axis,
+        is_turned=is_turned,
         needle=even(style.lane.needle * lane_height),
         bands=bands,
     )

@@ -64,6 +64,8 @@ class Layout:
     flow: Literal["right", "up"]
     axis: int
     """Place of the axis across the lane, from the lane's top or left."""
+    is_turned: bool
+    """A single track hangs from the axis, as tiles do that reach in from the right edge."""
     needle: int
     """Pixels along the lane that are past."""
     bands: Bands
@@ -75,13 +77,14 @@ class Layout:
 
     def sides(self, start: int, length: int) -> tuple[Side, ...]:
         """The sides of the axis, one per track, on an image of `length` strip pixels."""
-        # The first track stands above the axis line or right of it, the second beyond it.
         line = self.bands.axis_line
-        first, second = (line, 0) if self.flow == "up" else (0, line)
-        return (
-            Side(self.flow, 1, start, length, self.axis + first),
-            Side(self.flow, -1, start, length, self.axis + second),
-        )[: len(self.panels)]
+        # Outward is up or right on one side of the axis line, down or left on the other.
+        positive, negative = (line, 0) if self.flow == "up" else (0, line)
+        sides = (
+            Side(self.flow, 1, start, length, self.axis + positive),
+            Side(self.flow, -1, start, length, self.axis + negative),
+        )
+        return sides[::-1][:1] if self.is_turned else sides[: len(self.panels)]
 
     def axis_box(self, length: int) -> Box:
         """The axis line on an image of `length` strip pixels."""
