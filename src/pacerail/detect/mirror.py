@@ -54,6 +54,9 @@ def mirror_rows(
     groups, rows = energy.shape
     if groups < MIN_GROUPS or rows < 4 * SIDE_ROWS:
         return np.empty(0, np.int64), np.empty(0, np.float32)
+    parted = _parts_widely(energy, next_energy)
+    if not parted.any():
+        return np.empty(0, np.int64), np.empty(0, np.float32)
     above, below = _sides(energy)
     next_above, next_below = _sides(next_energy)
     noise = np.float32(NOISE_CODES)
@@ -68,8 +71,7 @@ def mirror_rows(
     voters = votes.sum(axis=0)
     agreeing = (votes & (step > AGREEING_OCTAVES)).sum(axis=0)
     strength = np.where(votes, np.clip(step, -1, 3), 0).sum(axis=0) / np.maximum(voters, 1)
-    strength[(voters < 2) | (agreeing < AGREEING_SHARE * voters)] = 0
-    strength[~_parts_widely(energy, next_energy)] = 0
+    strength[~parted | (voters < 2) | (agreeing < AGREEING_SHARE * voters)] = 0
     return strongest_rows(strength.astype(np.float32), offset=SIDE_ROWS)
 
 

@@ -10,6 +10,7 @@ pictures; a seam is found nowhere.
 from __future__ import annotations
 
 import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
 from pacerail.detect.blocks import BLOCK_COLUMNS, RunSums
@@ -24,7 +25,7 @@ them: the noise of a crf 23 copy."""
 FEWEST_BLOCKS = 6
 FEWEST_SHARE = 0.2
 """Number and share of blocks across the width that must have texture enough to vote."""
-LOWEST_SHARE = 0.12
+LOWEST_SHARE = 0.15
 """Seams seen by fewer of the voting blocks are not worth a second look."""
 SEARCH_ROWS = 40
 """Rows up and down in which a moving edge is looked for: at 40 rows per refresh a picture
@@ -74,9 +75,9 @@ class SeamFinder:
         around = np.maximum(before[1:-1], after[1:-1])
         np.maximum(around, now[:-2], out=around)
         np.maximum(around, now[2:], out=around)
-        voters = np.count_nonzero(np.maximum(inner, around) > self._active, axis=1)
+        voters = _count(np.maximum(inner, around) > self._active)
         around += (around >> np.uint16(3)) + self._extra
-        seen = np.count_nonzero((inner > around) & (inner > self._active), axis=1)
+        seen = _count(inner > np.maximum(around, self._active))
         share = (seen / (voters + 2)).astype(np.float32)
         share[voters < max(FEWEST_BLOCKS, FEWEST_SHARE * self._runs.blocks)] = 0
         share[share < LOWEST_SHARE] = 0
@@ -134,11 +135,18 @@ class SeamFinder:
         first, end = max(row - SEARCH_ROWS, 1), min(row + SEARCH_ROWS + 1, self._rows)
         steps = _signed_steps(picture[self._window], first, end)
         lengths = np.sqrt(np.einsum("ij,ij->i", steps, steps) * (step @ step)) + 1e-3
-        shifted = np.stack([np.roll(step, shift) for shift in SHIFTS], axis=1)
+        padded = np.pad(step, -SHIFTS[0])
+        shifted = sliding_window_view(padded, len(step))
         result = np.ones(2 * SEARCH_ROWS + 1, np.float32)
         offset = SEARCH_ROWS - row
-        result[first + offset : end + offset] = (steps @ shifted).max(axis=1) / lengths
+        result[first + offset : end + offset] = (steps @ shifted.T).max(axis=1) / lengths
         return result
+
+
+def _count(mask: NDArray[np.bool_]) -> NDArray[np.uint16]:
+    """True values of each row; three times as fast as counting through numpy's own."""
+    counts: NDArray[np.uint16] = np.add.reduce(mask.view(np.uint8), axis=1, dtype=np.uint16)
+    return counts
 
 
 def _best(likeness: NDArray[np.float32]) -> float:
@@ -148,7 +156,7 @@ def _best(likeness: NDArray[np.float32]) -> float:
 def _signed_steps(luma: Luma, first: int, end: int) -> NDArray[np.float32]:
     """(end - first, steps) sums over 8 columns of row y less row y - 1, y from `first`."""
     columns = luma.shape[1] - luma.shape[1] % _STEP_COLUMNS
-    rows = luma[first - 1 : end, :columns].astype(np.int32)
-    steps = (rows[1:] - rows[:-1]).reshape(end - first, -1, _STEP_COLUMNS).sum(axis=2)
-    result: NDArray[np.float32] = steps.astype(np.float32)
-    return result
+    sums = luma[first - 1 : end, :columns].astype(np.uint16)
+    while sums.shape[1] > columns // _STEP_COLUMNS:
+        sums = sums[:, 0::2] + sums[:, 1::2]
+    return np.diff(sums.astype(np.float32), axis=0)
