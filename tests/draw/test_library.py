@@ -1,0 +1,33 @@
+"""A machine without Skia's system libraries gets a sentence, not a traceback."""
+
+import subprocess
+import sys
+
+
+def run(code: str) -> str:
+    """What a fresh interpreter prints."""
+    result = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, check=True
+    )
+    return result.stdout.strip()
+
+
+def test_missing_libraries_are_named_with_what_to_type() -> None:
+    printed = run(
+        "import sys; sys.modules['skia'] = None\n"
+        "from pacerail.errors import InputError\n"
+        "from pacerail.draw.lettering import text_width\n"
+        "try:\n    text_width('60', 12, 'Medium')\n"
+        "except InputError as error:\n    print(error)"
+    )
+    assert printed.startswith("drawing must find the system libraries of Skia, got ")
+    assert printed.endswith("; type: sudo apt-get install libegl1 libgl1 libexpat1")
+
+
+def test_drawing_is_loaded_with_the_first_mark_not_with_its_modules() -> None:
+    printed = run(
+        "import sys, pacerail.draw.overlay, pacerail.draw.strip, pacerail.draw.specimen\n"
+        "from pacerail.draw.style import load_style; load_style('quay')\n"
+        "print('skia' in sys.modules)"
+    )
+    assert printed == "False"
