@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from pacerail.draw.page import check_format, write_drawing
+from pacerail.draw.specimen import draw_specimen
 from pacerail.draw.strip import lay_strip
 from pacerail.draw.style import Style, load_style, style_names
 from pacerail.draw.track import Track
@@ -38,9 +40,22 @@ def load_graphic(style: str, label: str, settings: SeriesSettings = DEFAULTS) ->
     return Graphic(load_style(style), label, settings)
 
 
-def shipped_styles() -> dict[str, str]:
-    """What each shipped style is, by name."""
-    return {name: load_style(name).summary for name in style_names()}
+def named_styles(names: Sequence[str]) -> dict[str, Style]:
+    """Styles by name or file, all shipped ones where none is named.
+
+    Raises UsageError for an unknown name, InputError for a file that is no style.
+    """
+    return {Path(name).stem: load_style(name) for name in names or style_names()}
+
+
+def write_specimen(styles: Mapping[str, Style], output: Path, *, overwrite: bool = False) -> None:
+    """Draw each style at work on one sheet.
+
+    Raises UsageError unless `output` is named .png, .svg or .pdf.
+    """
+    check_format(output)
+    with atomic_output(output, overwrite=overwrite) as part:
+        write_drawing(draw_specimen(list(styles.items())), part)
 
 
 def track_of(record: TimingRecord, graphic: Graphic, first_refresh: int = 0) -> Track:
