@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
@@ -12,10 +13,12 @@ import pytest
 
 from pacerail.compose.burn import burn_in
 from pacerail.compose.conform import Conformer
-from pacerail.compose.encode import EncoderChoice
+from pacerail.compose.encode import EncoderChoice, encoder_setup
 from pacerail.compose.footage import Footage, footage_of, opening_footage
-from pacerail.compose.layout import component_views, layout_of
+from pacerail.compose.layout import component_views, layout_of, nearest_format
+from pacerail.compose.still import write_still
 from pacerail.compose.turn import turn_back
+from pacerail.errors import InputError
 from pacerail.patch import Image, Patch, whole
 from tests.compose.clips import blank_frame, decoded, refresh_grid, write_clip
 
@@ -208,6 +211,61 @@ def test_every_codec_keeps_the_nearest_format_and_the_picture(
         format="rgb24", src_colorspace=None if is_rgb else "ITU709", dst_color_range="JPEG"
     )
     assert np.abs(rgb[30:50, 50:90].astype(int) - (230, 150, 0)).max() <= 4
+
+
+@pytest.mark.parametrize(
+    ("source_format", "expected"),
+    [
+        ("yuv420p", "yuv420p"),
+        ("nv12", "nv12"),
+        ("p010le", "yuv420p10le"),
+        ("yuv411p", "yuv422p"),
+        ("uyvy422", "yuv422p"),
+        ("yuva444p12le", "yuv444p10le"),
+        ("gray", "yuv444p"),
+        ("yuv422p12le", "yuv422p10le"),
+    ],
+)
+def test_formats_that_x264_lacks_go_to_the_nearest(source_format: str, expected: str) -> None:
+    source = replace(footage_of(blank_frame("yuv420p", 16, 16)), pixel_format=source_format)
+    assert encoder_setup(EncoderChoice(), source).pixel_format == expected
+
+
+def test_a_format_that_nothing_is_near_to_is_refused() -> None:
+    message = "footage must have a pixel format that can be drawn on, got yuv420p; "
+    with pytest.raises(InputError, match=message):
+        nearest_format("yuv420p", {"gray"})
+
+
+@pytest.mark.parametrize("pixel_format", ["yuv411p", "yuv444p12le", "gray"])
+def test_unusual_footage_is_converted_and_drawn_on(tmp_path: Path, pixel_format: str) -> None:
+    source = write_clip(
+        tmp_path / "in.mkv",
+        container_format="matroska",
+        codec="ffv1",
+        options={"level": "3"},
+        pixel_format=pixel_format,
+        pictures=6,
+        audio=None,
+    )
+    blue = Image(np.full((40, 60, 4), (0, 114, 178, 255), np.uint8))
+    target = burn(source, tmp_path / "out", [whole(blue, 40, 20)])
+    with av.open(str(source)) as container:
+        write_still(
+            container,
+            container.streams.video[0],
+            tmp_path / "still.png",
+            [whole(blue, 40, 20)],
+            refresh_grid(source, Fraction(60)),
+            3,
+        )
+    burned = decoded(target)[3].to_ndarray(
+        format="rgb24", src_colorspace="ITU709", dst_color_range="JPEG"
+    )
+    (still,) = (frame.to_ndarray(format="rgb24") for frame in decoded(tmp_path / "still.png"))
+    for rgb in (burned, still):
+        assert np.abs(rgb[30:50, 50:90].astype(int) - (0, 114, 178)).max() <= 3
+        assert rgb[100:].std() > 30
 
 
 @pytest.mark.parametrize("codec", ["h264", "ffv1"])

@@ -10,7 +10,7 @@ import av
 from av.codec.context import Flags
 
 from pacerail.compose.footage import Footage, HdrMetadata
-from pacerail.compose.layout import LAYOUTS
+from pacerail.compose.layout import LAYOUTS, is_rgb, nearest_format
 from pacerail.errors import UsageError
 
 CODECS = ("h264", "hevc", "prores", "ffv1")
@@ -41,25 +41,6 @@ _X265 = {
 # Fixed quantisers: the search that the encoder does by default takes four times as long
 # for the same quality.
 _PRORES_QUANTISER = {"draft": 8, "standard": 4, "high": 2}
-
-# Where an encoder lacks a pixel format: the one to go through instead, nearest first.
-_NEXT_FORMAT = {
-    "nv12": "yuv420p",
-    "p010le": "yuv420p10le",
-    "yuvj420p": "yuv420p",
-    "yuvj422p": "yuv422p",
-    "yuvj444p": "yuv444p",
-    "yuv420p12le": "yuv420p10le",
-    "yuv422p12le": "yuv422p10le",
-    "yuv444p12le": "yuv444p10le",
-    "gbrp10le": "gbrp",
-    "gbrp": "rgb24",
-    "rgb24": "bgr0",
-    "bgr0": "gbrp",
-    "uyvy422": "yuv422p",
-    "yuyv422": "yuv422p",
-    "gray": "yuv420p",
-} | dict.fromkeys(("rgba", "bgra", "argb", "abgr", "rgb0", "0rgb", "0bgr", "bgr24"), "rgb24")
 
 
 @dataclass(frozen=True)
@@ -131,27 +112,31 @@ def check_container(choice: EncoderChoice, container_format: str) -> None:
 
 
 def encoder_setup(choice: EncoderChoice, footage: Footage) -> EncoderSetup:
-    """Encoder and pixel format for footage, whose own format is kept wherever possible."""
+    """Encoder and pixel format for footage, whose own format is kept wherever possible.
+
+    Raises InputError for a pixel format that cannot be drawn on.
+    """
+    quantiser = None
     if choice.codec == "prores":
+        name, options = "prores_ks", {"profile": "hq"}
         quantiser = _PRORES_QUANTISER[choice.quality]
-        return EncoderSetup("prores_ks", "yuv422p10le", {"profile": "hq"}, quantiser)
-    source_format = footage.pixel_format
-    if choice.codec == "ffv1":
-        options = {"level": "3", "slices": "16", "slicecrc": "1"}
-        return EncoderSetup("ffv1", _nearest_format("ffv1", source_format), options)
-    if choice.codec == "hevc":
-        name, words = "libx265", _X265
+    elif choice.codec == "ffv1":
+        name, options = "ffv1", {"level": "3", "slices": "16", "slicecrc": "1"}
+    elif choice.codec == "hevc":
+        name, options = "libx265", dict(_X265[choice.quality])
         parameters = ["log-level=none", *_hdr_parameters(footage.hdr, "master-display", "max-cll")]
+        options["x265-params"] = ":".join(filter(None, [options.get("x265-params"), *parameters]))
     else:
-        is_rgb = source_format in LAYOUTS and LAYOUTS[source_format].is_rgb
-        name, words = ("libx264rgb" if is_rgb else "libx264"), _X264
-        parameters = _hdr_parameters(footage.hdr, "mastering-display", "cll")
-    options = dict(words[choice.quality])
-    key = "x265-params" if choice.codec == "hevc" else "x264-params"
-    joined = ":".join(filter(None, [options.get(key, ""), *parameters]))
-    if joined:
-        options[key] = joined
-    return EncoderSetup(name, _nearest_format(name, source_format), options)
+        name = "libx264rgb" if is_rgb(footage.pixel_format) else "libx264"
+        options = dict(_X264[choice.quality])
+        if parameters := _hdr_parameters(footage.hdr, "mastering-display", "cll"):
+            options["x264-params"] = ":".join(parameters)
+    if choice.codec == "prores":
+        pixel_format = "yuv422p10le"  # ProRes 422 HQ has no other
+    else:
+        formats = av.Codec(name, "w").video_formats or []
+        pixel_format = nearest_format(footage.pixel_format, {known.name for known in formats})
+    return EncoderSetup(name, pixel_format, options, quantiser)
 
 
 def add_video_stream(
@@ -196,17 +181,3 @@ def _hdr_parameters(hdr: HdrMetadata, mastering_key: str, light_key: str) -> lis
 
 def _pair(values: tuple[int, ...]) -> str:
     return f"{values[0]},{values[1]}"
-
-
-def _nearest_format(encoder: str, source_format: str) -> str:
-    formats = av.Codec(encoder, "w").video_formats or []
-    supported = {known.name for known in formats} & LAYOUTS.keys()
-    candidate = source_format
-    for _ in _NEXT_FORMAT:
-        if candidate in supported:
-            return candidate
-        candidate = _NEXT_FORMAT.get(candidate, candidate)
-    raise UsageError(
-        f"footage must be in a pixel format that can be encoded, got {source_format}; "
-        "convert it to 4:2:0, 4:2:2 or 4:4:4 first"
-    )

@@ -10,7 +10,7 @@ import av
 from av.sidedata.sidedata import Type
 
 from pacerail.compose.colour import FULL_RANGE, NARROW_RANGE, Signal, signal_from_tags
-from pacerail.compose.layout import LAYOUTS, PixelLayout
+from pacerail.compose.layout import PixelLayout, is_rgb
 
 # H.273 code points: of matrix, primaries and transfer alike; of the matrix of RGB.
 BT709 = 1
@@ -63,11 +63,9 @@ class Footage:
         if even:
             width, height = self.width // 2 * 2, self.height // 2 * 2
             changed = replace(changed, width=width, height=height)
-        is_rgb = pixel_format in LAYOUTS and LAYOUTS[pixel_format].is_rgb
-        was_rgb = self.pixel_format in LAYOUTS and LAYOUTS[self.pixel_format].is_rgb
-        if was_rgb and not is_rgb:
+        if is_rgb(self.pixel_format) and not is_rgb(pixel_format):
             return replace(changed, matrix=BT709, colour_range=NARROW_RANGE)
-        if is_rgb and not was_rgb:
+        if is_rgb(pixel_format) and not is_rgb(self.pixel_format):
             return replace(changed, matrix=RGB, colour_range=FULL_RANGE)
         return changed
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from typing import Any
 
@@ -88,14 +89,38 @@ LAYOUTS = _layouts()
 
 
 def layout_of(pixel_format: str) -> PixelLayout:
-    """The layout of a pixel format. Raises InputError for one that is not supported."""
-    try:
-        return LAYOUTS[pixel_format]
-    except KeyError:
-        raise InputError(
-            "footage must be 4:2:0, 4:2:2 or 4:4:4 Y'CbCr or RGB of 8 to 12 bits, "
-            f"got pixel format {pixel_format}; convert it first"
-        ) from None
+    """The layout of one of LAYOUTS."""
+    return LAYOUTS[pixel_format]
+
+
+def is_rgb(pixel_format: str) -> bool:
+    """True for formats of R'G'B' or of a palette of it."""
+    described = av.VideoFormat(pixel_format)
+    return described.is_rgb or described.has_palette
+
+
+def nearest_format(pixel_format: str, allowed: Collection[str]) -> str:
+    """The format itself if it is allowed, else the one that loses least.
+
+    Alpha and what goes beyond 10 bits may be lost. Raises InputError when none is allowed.
+    """
+    described = av.VideoFormat(pixel_format)
+    is_deep = described.components[0].bits > 8
+    candidates = [pixel_format]
+    if is_rgb(pixel_format):
+        candidates += ["gbrp10le"] * is_deep + ["gbrp", "rgb24", "bgr0"]
+    else:
+        columns = min(16 // described.chroma_width(16), 2)
+        rows = min(16 // described.chroma_height(16), 2)
+        sampling = {(1, 1): "444", (2, 1): "422"}.get((columns, rows), "420")
+        candidates.append(f"yuv{sampling}p10le" if is_deep else f"yuv{sampling}p")
+    for candidate in candidates:
+        if candidate in allowed and candidate in LAYOUTS:
+            return candidate
+    raise InputError(
+        f"footage must have a pixel format that can be drawn on, got {pixel_format}; "
+        "convert it to yuv420p first"
+    )
 
 
 def component_views(frame: av.VideoFrame, layout: PixelLayout) -> list[Samples]:

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from pacerail.compose.blend import Blender
 from pacerail.compose.conform import Conformer
 from pacerail.compose.footage import Footage, footage_of
-from pacerail.compose.layout import layout_of, plane_samples
+from pacerail.compose.layout import LAYOUTS, layout_of, nearest_format, plane_samples
 from pacerail.compose.planes import PlaneCache
 from pacerail.compose.reader import read_segment
 from pacerail.compose.segment import Segment, Shot
@@ -40,11 +40,12 @@ def write_still(
     reading.close()
     assert isinstance(shot, Shot)
     footage = footage_of(shot.frame)
-    layout = layout_of(footage.pixel_format)
-    cache = PlaneCache(layout, footage.signal(layout), quarter_turns=footage.quarter_turns)
-    frame = Conformer(footage, footage).conform(shot.frame)
+    target = footage.encoded_as(nearest_format(footage.pixel_format, LAYOUTS))
+    layout = layout_of(target.pixel_format)
+    cache = PlaneCache(layout, target.signal(layout), quarter_turns=footage.quarter_turns)
+    frame = Conformer(footage, target).conform(shot.frame)
     Blender(cache).blend(frame, patches)
-    part.write_bytes(png_bytes(seen_rgb(frame, footage)))
+    part.write_bytes(png_bytes(seen_rgb(frame, target)))
 
 
 def seen_rgb(frame: av.VideoFrame, footage: Footage) -> NDArray[np.uint8]:
