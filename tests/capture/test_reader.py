@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from itertools import pairwise
 from pathlib import Path
 
 import av
@@ -62,9 +63,28 @@ def test_a_gap_is_counted_and_told(tmp_path: Path) -> None:
     read_pictures, report = read(record(tmp_path / "a.mkv", [0, 1, 2, 6, 7, 8, 9]))
     assert [picture.refresh for picture in read_pictures] == [0, 1, 2, 6, 7, 8, 9]
     assert report.lost == 3
-    assert report.sentences() == (
-        "refreshes that the recording lost, counted as capture faults: 3",
+    assert report.sentences()[0].startswith(
+        "refreshes that the recording lost, counted as capture faults: 3; if the recorder"
     )
+
+
+def test_a_few_lost_refreshes_raise_no_question(tmp_path: Path) -> None:
+    _, report = read(record(tmp_path / "a.mkv", [*range(50), *range(51, 100)]))
+    assert report.sentences() == (
+        "refreshes that the recording lost, counted as capture faults: 1",
+    )
+
+
+def test_gaps_can_repeat_the_picture_before(tmp_path: Path) -> None:
+    path = record(tmp_path / "a.mp4", [0, 1, 2, 6, 7, 8])
+    with open_capture(path) as capture:
+        reader = pictures(capture, gaps_are_held=True)
+        read_pictures = list(reader)
+    assert [picture.refresh for picture in read_pictures] == list(range(9))
+    assert len({after.pts - before.pts for before, after in pairwise(read_pictures)}) == 1
+    for picture in read_pictures[3:6]:
+        np.testing.assert_array_equal(picture.luma, read_pictures[2].luma)
+    assert (reader.report.filled, reader.report.lost) == (3, 0)
 
 
 def test_a_doubled_picture_is_dropped_and_told(tmp_path: Path) -> None:

@@ -102,9 +102,25 @@ def test_a_cut_file_is_measured_and_the_loss_told(run: Runner, tmp_path: Path) -
 def test_lost_refreshes_are_faults(run: Runner, tmp_path: Path) -> None:
     capture = make_recording(tmp_path / "a.mkv", [*range(20), *range(25, 60)])
     outcome = run("measure", capture)
-    assert outcome.err == "Note: refreshes that the recording lost, counted as capture faults: 5\n"
+    assert outcome.err == (
+        "Note: refreshes that the recording lost, counted as capture faults: 5; "
+        "if the recorder leaves out pictures that repeat, pass --gaps held\n"
+    )
     record = load_record(capture.with_suffix(".timing.npz"))
     assert np.flatnonzero(record.verdict == Verdict.FAULT).tolist() == list(range(20, 25))
+
+
+def test_a_recorder_that_leaves_out_repeats_can_be_told(run: Runner, tmp_path: Path) -> None:
+    holds = [2, 1, 3, 1, 2, 4, 1, 1] * 6
+    whole = record_holds(tmp_path / "whole.mp4", holds)
+    starts = np.cumsum([0, *holds[:-1]]).tolist()
+    sparse = make_recording(tmp_path / "sparse.mkv", starts)
+    for capture, options in ((whole, []), (sparse, ["--gaps", "held"])):
+        assert run("measure", capture, *options).status == 0
+    records = [load_record(tmp_path / f"{name}.timing.npz") for name in ("whole", "sparse")]
+    flips = [record.flip_refresh.tolist() for record in records]
+    assert flips[0] == flips[1] == starts[1:]
+    assert "refreshes without a picture, taken as held: " in "".join(records[1].notes)
 
 
 def test_interlaced_pictures_need_to_be_asked_for(run: Runner, tmp_path: Path) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import av
 
@@ -28,9 +29,10 @@ class PictureReader(Iterator[Picture]):
     `report` holds what reading met; it is complete when the iteration has ended.
     """
 
-    def __init__(self, capture: Capture) -> None:
+    def __init__(self, capture: Capture, *, gaps_are_held: bool) -> None:
         self.report = ReadingReport()
         self._capture = capture
+        self._gaps_are_held = gaps_are_held
         self._pictures = self._read()
 
     def __next__(self) -> Picture:
@@ -39,13 +41,19 @@ class PictureReader(Iterator[Picture]):
     def _read(self) -> Iterator[Picture]:
         """Settle every picture on the grid once the next one is known."""
         last = -1
+        before: Picture | None = None
         for (frame, pts, placed), following in _with_next(self._placed()):
             refresh = settle(last, placed, following[2] if following else None)
             if refresh is None:
                 self.report.doubled += 1
+                continue
+            picture = self._picture(frame, pts, refresh)
+            if before is not None and self._gaps_are_held:
+                yield from self._repeats(before, picture)
             else:
-                yield self._picture(frame, pts, refresh, last)
-                last = refresh
+                self.report.lost += refresh - last - 1
+            yield picture
+            last, before = refresh, picture
         self._look_at_end(last)
 
     def _placed(self) -> Iterator[_Placed]:
@@ -78,7 +86,7 @@ class PictureReader(Iterator[Picture]):
     def _count_undecodable(self) -> None:
         self.report.undecodable += 1
 
-    def _picture(self, frame: av.VideoFrame, pts: int, refresh: int, last: int) -> Picture:
+    def _picture(self, frame: av.VideoFrame, pts: int, refresh: int) -> Picture:
         report = self.report
         shape = (frame.width, frame.height, frame.format.name)
         if report.pictures == 0:
@@ -86,7 +94,6 @@ class PictureReader(Iterator[Picture]):
             if frame.interlaced_frame and not self._capture.allow_interlaced:
                 raise interlaced_error(self._capture.info.path)
         report.pictures += 1
-        report.lost += refresh - last - 1
         report.damaged += frame.is_corrupt
         report.interlaced += frame.interlaced_frame
         if shape != self._shape:
@@ -103,6 +110,18 @@ class PictureReader(Iterator[Picture]):
             owner=frame,
         )
 
+    def _repeats(self, before: Picture, after: Picture) -> Iterator[Picture]:
+        """The picture before, once for every refresh between the two."""
+        refreshes = after.refresh - before.refresh
+        for step in range(1, refreshes):
+            self.report.filled += 1
+            yield replace(
+                before,
+                refresh=before.refresh + step,
+                pts=before.pts + (after.pts - before.pts) * step // refreshes,
+                picture_type="?",
+            )
+
     def _look_at_end(self, last: int) -> None:
         """Compare the last picture with the length that the header states."""
         info = self._capture.info
@@ -112,13 +131,16 @@ class PictureReader(Iterator[Picture]):
                 self.report.missing_s = missing
 
 
-def pictures(capture: Capture) -> PictureReader:
+def pictures(capture: Capture, *, gaps_are_held: bool = False) -> PictureReader:
     """Luma of every refresh that the capture holds, on its refresh grid.
 
-    A lost refresh is a jump of `Picture.refresh`. Raises InputError while iterating when the
-    pictures turn out to be interlaced or of a format that cannot be read.
+    A lost refresh is a jump of `Picture.refresh`.
+    gaps_are_held : a refresh without a picture repeats the one before, as recorders mean it
+        that leave out pictures in which nothing changed.
+    Raises InputError while iterating when the pictures turn out to be interlaced or of a
+    format that cannot be read.
     """
-    return PictureReader(capture)
+    return PictureReader(capture, gaps_are_held=gaps_are_held)
 
 
 def _with_next(items: Iterator[_Placed]) -> Iterator[tuple[_Placed, _Placed | None]]:

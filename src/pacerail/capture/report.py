@@ -5,6 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
+# Recorders that work lose a refresh here and there; one that leaves out repeated pictures
+# leaves out many. (Our choice.)
+MANY_LOST = 0.05
+MANY_LOST_HINT = "; if the recorder leaves out pictures that repeat, pass --gaps held"
+
 
 @dataclass
 class ReadingReport:
@@ -14,6 +19,8 @@ class ReadingReport:
     """Pictures handed on."""
     lost: int = 0
     """Refreshes without a picture."""
+    filled: int = 0
+    """Refreshes without a picture that repeat the one before, as asked."""
     doubled: int = 0
     """Pictures dropped because their refresh had one already."""
     damaged: int = 0
@@ -31,8 +38,13 @@ class ReadingReport:
 
     def sentences(self) -> tuple[str, ...]:
         """One sentence for everything out of the ordinary; empty for a sound capture."""
+        hint = "" if self.lost < MANY_LOST * self.pictures else MANY_LOST_HINT
         told = (
-            (self.lost, "refreshes that the recording lost, counted as capture faults: {}"),
+            (
+                self.lost,
+                f"refreshes that the recording lost, counted as capture faults: {{}}{hint}",
+            ),
+            (self.filled, "refreshes without a picture, taken as held: {}"),
             (self.doubled, "pictures dropped because they came twice or out of order: {}"),
             (self.damaged, "pictures damaged in the file and patched by the decoder: {}"),
             (self.undecodable, "places in the file that could not be decoded: {}"),

@@ -38,6 +38,14 @@ from pacerail.timebase import parse_rate
     multiple=True,
     help="Leave this region out; may be given again.",
 )
+@click.option(
+    "--gaps",
+    type=click.Choice(("fault", "held")),
+    default="fault",
+    show_default=True,
+    help="A refresh without a picture was lost by the recorder, or held: some recorders leave "
+    "out pictures that repeat.",
+)
 @click.option("--interlaced", is_flag=True, help="Measure interlaced pictures as progressive ones.")
 @click.option(
     "--hwaccel", metavar="NAME", help="Decode with this hardware, such as vaapi or cuda, if it can."
@@ -50,6 +58,7 @@ def measure(
     target_fps: Fraction | None,
     watch: Region | None,
     ignore: tuple[Region, ...],
+    gaps: str,
     interlaced: bool,
     hwaccel: str | None,
     overwrite: bool,
@@ -65,6 +74,7 @@ def measure(
         target_fps=target_fps,
         watch=watch,
         ignore=ignore,
+        gaps_are_held=gaps == "held",
         allow_interlaced=interlaced,
         hwaccel=hwaccel,
     )

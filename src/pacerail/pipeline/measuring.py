@@ -36,6 +36,8 @@ class MeasureSettings:
     """The only part of the picture to look at; None for all of it."""
     ignore: tuple[Region, ...] = ()
     """Parts to leave out."""
+    gaps_are_held: bool = False
+    """A refresh without a picture repeats the one before instead of being lost."""
     allow_interlaced: bool = False
     hwaccel: str | None = None
     """Hardware decoder to try."""
@@ -64,7 +66,7 @@ def measure(
         hwaccel=settings.hwaccel,
     ) as capture:
         info = capture.info
-        reader = pictures(capture)
+        reader = pictures(capture, gaps_are_held=settings.gaps_are_held)
         with watcher.task(f"measuring {path.name}", _expected_pictures(info)) as advance:
             detection = detect(
                 _counted(reader, advance),
@@ -101,6 +103,7 @@ def measure(
             "detector": DETECTOR_VERSION,
             "watch": None if settings.watch is None else str(settings.watch),
             "ignore": [str(region) for region in settings.ignore],
+            "gaps": "held" if settings.gaps_are_held else "fault",
         },
         notes=(f"refresh rate: {info.refresh_hz_reason}", *notes),
         start_timecode=info.start_timecode,
