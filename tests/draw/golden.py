@@ -54,8 +54,8 @@ def read(name: str) -> NDArray[np.uint8]:
 
 
 def _both_forms(style: str) -> NDArray[np.uint8]:
-    """Solo and mirrored rail of a style at 360 and 720 lines, under one another or abreast."""
-    size = (720, 1280) if style == "mast" else (1280, 720)
+    """Solo and mirrored rail of a style at 360 and 1080 lines, under one another or abreast."""
+    size = (1080, 1920) if style == "mast" else (1920, 1080)
     small = (360, 640) if style == "mast" else (640, 360)
     rails = [_rail(style, *canvas, count) for canvas in (size, small) for count in (1, 2)]
     axis = 1 if style == "mast" else 0

@@ -17,7 +17,6 @@ from pacerail.patch import Image, Patch, whole
 COLUMN = 2
 """Pixels along that share one bar, drawn for the longest frame in them."""
 LEAST_MARK = 8
-LEAST_BAR = 2
 
 
 class Minimap:
@@ -66,7 +65,9 @@ class Minimap:
                 foot = inner.y + room * (number + 1)
                 longest, pace = track.longest(edges + leads[number])
                 share = np.minimum(longest / self._layout.bands.look.height, 1.0)
-                heights = np.maximum(np.rint(share * room), LEAST_BAR).astype(int)
+                heights = np.maximum(np.rint(share * room), self._layout.bands.look.line).astype(
+                    int
+                )
                 for column, height in enumerate(heights):
                     x = inner.x + column * COLUMN
                     ink = style.colours.still if longest[column] < 0 else inks[pace[column]]
@@ -78,7 +79,7 @@ class Minimap:
         def paint(canvas: Canvas) -> None:
             box = Box(0, 0, self._mark_length, self._mark_height)
             canvas.box(box, style.colours.needle.faded(0.16))
-            canvas.outline(box, 2, style.colours.needle)
+            canvas.outline(box, self._layout.bands.look.line, style.colours.needle)
 
         clear = Colour(0, 0, 0, 0)
         return Drawing(self._mark_length, self._mark_height, clear, paint).image()
