@@ -20,7 +20,7 @@ from pacerail.draw.style import Style
 from pacerail.draw.tiles import lay_tiles
 from pacerail.draw.track import Track
 from pacerail.errors import UsageError
-from pacerail.figure import Event
+from pacerail.figure import Event, EventKind
 from pacerail.patch import Image
 
 # Pixels per refresh at 60 Hz, each with the number of lines that it may take: the first that
@@ -69,7 +69,8 @@ def lay_strip(
 
     tracks : one, or two that are mirrored on one axis. width : even, pixels.
     caption : lines of facts, written under the label.
-    events : for each track, what is marked at its place.
+    events : for each track, what is marked at its place; tears are not, since a torn tile
+    shows its own.
     Raises UsageError when the segment lies outside the capture.
     """
     duration_s = max(float(track.series.duration_s) for track in tracks)
@@ -81,7 +82,11 @@ def lay_strip(
         )
     # A strip lies on no footage, so its plate is opaque.
     style = replace(style, plate=replace(style.plate, opacity=1.0))
-    sheet = _sheet(tracks, style, start_s, end_s, width, events[: len(tracks)])
+    marks = [
+        [event for event in events[number] if event.kind != EventKind.TEAR]
+        for number in range(len(tracks))
+    ]
+    sheet = _sheet(tracks, style, start_s, end_s, width, marks)
     sentences = list(caption)
     if sheet.column_s:
         sentences.append(f"Each column shows the longest frame of {sheet.column_s:g} s.")

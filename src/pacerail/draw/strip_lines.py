@@ -26,6 +26,8 @@ SMALL = 22.0
 """Size of the letters at axes and marks."""
 RATE_HEIGHT = 24
 MARK_HEIGHT = 30
+PENNANT = ((0, 4), (0, 24), (10, 17), (2, 10), (2, 4))
+"""Corners of a mark: pixels along from its moment, and outward from the row of marks."""
 AXIS = 2
 TICK = 8
 TICK_STEPS_S = (0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 15.0, 30.0, 60.0, 120.0, 300.0, 600.0)
@@ -39,7 +41,7 @@ class Sheet:
     tracks: Sequence[Track]
     tiles: Sequence[Tiles]
     events: Sequence[Sequence[Event]]
-    """Marks of each track; tears are left out, since a torn tile shows its own."""
+    """Marks of each track."""
     scale: Scale
     look: LaneLook
     width: int
@@ -93,11 +95,7 @@ def draw_line(canvas: Canvas, sheet: Sheet, number: int, top: int) -> None:
                 draw_tiles(canvas, side, sheet.tiles[index], sheet.look, LaneInks.of(sheet.style))
                 _draw_rate(canvas, sheet, side, track)
         if not sheet.column_s:
-            _, middle = side.point(side.start, sheet.look.height + (GAP + RATE_HEIGHT) // 2)
-            text = f"{float(track.series.refresh_hz):.4g} fps"
-            baseline = middle + CAP_HEIGHT * SMALL / 2
-            ink = sheet.style.colours.quiet
-            canvas.text(text, sheet.left - GAP // 2, baseline, SMALL, ink, align=1.0)
+            _label_rate(canvas, sheet, side, track)
         draw_rule_labels(canvas, side, sheet.look, sheet.style, sheet.left - GAP // 2, align=1.0)
         _draw_marks(canvas, sheet, side, sheet.events[index], start_s)
     colours = sheet.style.colours
@@ -109,6 +107,14 @@ def draw_line(canvas: Canvas, sheet: Sheet, number: int, top: int) -> None:
 def _draw_rate(canvas: Canvas, sheet: Sheet, side: Side, track: Track) -> None:
     band = (sheet.look.height + GAP // 2, RATE_HEIGHT)
     draw_rate(canvas, side, track, sheet.scale, band, sheet.style.colours.on_pace.faded(0.5))
+
+
+def _label_rate(canvas: Canvas, sheet: Sheet, side: Side, track: Track) -> None:
+    """What the top of the frame-rate lane stands for."""
+    _, middle = side.point(side.start, sheet.look.height + (GAP + RATE_HEIGHT) // 2)
+    text = f"{float(track.series.refresh_hz):.4g} fps"
+    ink, baseline = sheet.style.colours.quiet, middle + CAP_HEIGHT * SMALL / 2
+    canvas.text(text, sheet.left - GAP // 2, baseline, SMALL, ink, align=1.0)
 
 
 def _draw_overview(canvas: Canvas, sheet: Sheet, side: Side, tiles: Tiles, start_s: float) -> None:
@@ -139,12 +145,11 @@ def _draw_marks(
     free_from = -math.inf
     for event in events:
         along = round((event.start_s - start_s) * sheet.pixels_per_s)
-        if event.kind == EventKind.TEAR or not 0 <= along < side.length:
+        if not 0 <= along < side.length:
             continue
-        corners = [(0, base + 4), (0, base + 24), (10, base + 17), (2, base + 10), (2, base + 4)]
-        points = [side.point(side.start + along + x, y) for x, y in corners]
-        canvas.polygon(points, colours.text)
-        x, y = side.point(side.start + along + 14, base + 17)
+        left = side.start + along
+        canvas.polygon([side.point(left + x, base + y) for x, y in PENNANT], colours.text)
+        x, y = side.point(left + 14, base + 17)
         text = _event_text(event)
         width = text_width(text, SMALL, "Medium")
         if x >= free_from and x + width <= sheet.left + sheet.length:
