@@ -105,13 +105,21 @@ class Canvas:
     def patch(self, patch: Patch, x: int, y: int) -> None:
         """Paint a patch of an overlay whose canvas begins at (x, y)."""
         skia = self._skia
-        image = skia.Image.fromarray(patch.image.rgba, skia.kRGBA_8888_ColorType)
+        image = skia_image(patch.image)
         source = skia.Rect.MakeXYWH(patch.source_x, patch.source_y, patch.width, patch.height)
         target = skia.Rect.MakeXYWH(x + patch.x, y + patch.y, patch.width, patch.height)
         self._target.drawImageRect(image, source, target, skia.SamplingOptions())
 
     def _paint(self, colour: Colour) -> Any:
         return self._skia.Paint(Color=skia_colour(colour), AntiAlias=False)
+
+
+def skia_image(image: Image) -> Any:
+    """A finished image as Skia's own."""
+    skia = load_skia()
+    return skia.Image.fromarray(
+        image.rgba, colorType=skia.kRGBA_8888_ColorType, alphaType=skia.kPremul_AlphaType
+    )
 
 
 @dataclass(frozen=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from pacerail.draw.canvas import Box, Canvas, Drawing
+from pacerail.draw.canvas import Box, Canvas, Drawing, skia_image
 from pacerail.draw.library import load_skia
 from pacerail.errors import UsageError
 from pacerail.patch import Image
@@ -37,10 +37,9 @@ def write_drawing(drawing: Drawing, path: Path) -> None:
 
 
 def write_png(image: Image, path: Path) -> None:
-    """Write an image as PNG. Raises OSError when writing fails."""
+    """Write an image as PNG, its alpha straight as that format has it. Raises OSError."""
     skia = load_skia()
-    picture = skia.Image.fromarray(image.rgba, colorType=skia.kRGBA_8888_ColorType)
-    path.write_bytes(bytes(picture.encodeToData(skia.EncodedImageFormat.kPNG, 100)))
+    path.write_bytes(bytes(skia_image(image).encodeToData(skia.EncodedImageFormat.kPNG, 100)))
 
 
 def _svg(drawing: Drawing) -> bytes:

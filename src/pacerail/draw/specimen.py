@@ -30,7 +30,6 @@ UNEVEN = [(1.0, 0.0), (2.0, 0.0), (1.0, 0.0), (3.0, 0.0), (1.0, 0.0), (2.0, 0.0)
 FIRST = [*EVEN, *UNEVEN, *TORN, *EVEN, *UNEVEN, *STALL, *EVEN, *SLOW, *EVEN, *STALL, *EVEN * 3]
 SECOND = [*EVEN, *SLOW, *EVEN, *TORN, *EVEN, *UNEVEN, *EVEN, *STALL, *EVEN, *SLOW, *EVEN * 3]
 
-
 # Dusk over a harbour, from the top of the sky to the foot of the water, and its silhouettes
 # as shares of the picture: left, top, width.
 SKY = (Colour(247, 190, 132), Colour(214, 140, 128), Colour(108, 98, 132))
