@@ -1,9 +1,11 @@
+from dataclasses import is_dataclass
 from pathlib import Path
+from typing import get_type_hints
 
 import pytest
 
 from pacerail.draw.colour import Colour
-from pacerail.draw.style import load_style, style_names
+from pacerail.draw.style import Style, load_style, style_names
 from pacerail.errors import InputError, UsageError
 
 
@@ -151,3 +153,26 @@ def test_a_missing_file_a_broken_file_and_a_circle_are_told_apart(tmp_path: Path
         load_style(circle)
     with pytest.raises(InputError, match=r"extends in mine\.toml must be the name or path"):
         load_style(write(tmp_path, "extends = 3"))
+
+
+def dotted_keys(schema: type, path: str = "") -> list[str]:
+    """Every key of a style file."""
+    keys = []
+    for name, hint in get_type_hints(schema).items():
+        inner = is_dataclass(hint) and hint is not Colour
+        keys += dotted_keys(hint, f"{path}{name}.") if inner else [path + name]
+    return keys
+
+
+def test_the_reference_names_every_key_and_every_shipped_style() -> None:
+    reference = (Path(__file__).parents[2] / "docs" / "styles.md").read_text(encoding="utf-8")
+    for name in (*dotted_keys(Style), *style_names()):
+        assert f"`{name}`" in reference
+
+
+def test_the_example_of_the_reference_loads(tmp_path: Path) -> None:
+    reference = (Path(__file__).parents[2] / "docs" / "styles.md").read_text(encoding="utf-8")
+    example = reference.split("```toml\n")[1].split("```")[0]
+    style = load_style(write(tmp_path, example))
+    assert style.lane.pixels_per_ms == 0.96
+    assert style.place == load_style("quay").place
