@@ -161,7 +161,8 @@ class _FrameMaker:
         return frame
 
     def _convert(self, rgb: NDArray[np.uint8]) -> av.VideoFrame:
-        drawn = av.VideoFrame.from_ndarray(rgb, format="rgba" if rgb.shape[2] == 4 else "rgb24")
+        layout = "rgba" if rgb.shape[2] == 4 else "rgb24"
+        drawn = av.VideoFrame.from_numpy_buffer(np.ascontiguousarray(rgb), format=layout)
         width, height = self._encoding.size or (drawn.width, drawn.height)
         return self._reformatter.reformat(
             drawn,
