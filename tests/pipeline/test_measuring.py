@@ -55,7 +55,7 @@ def test_what_reading_met_is_told_and_kept(tmp_path: Path) -> None:
     record = measure(path, watcher=watcher)
     assert watcher.notices == ["refreshes that the recording lost, counted as capture faults: 3"]
     assert set(watcher.notices) < set(record.notes)
-    assert record.notes[0].startswith("refresh rate: the first 147 time stamps lie")
+    assert record.notes[0].startswith("refresh rate: 147 time stamps lie")
 
 
 def test_time_stamps_of_lost_refreshes_lie_where_they_would_have(tmp_path: Path) -> None:

@@ -7,6 +7,7 @@ rounding.
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
 import numpy as np
@@ -26,26 +27,26 @@ FOLLOW = 1 / 8
 
 
 def find_refresh_rate(
-    pts: NDArray[np.int64], time_base: Fraction, stated_hz: Fraction | None
+    stretches: Sequence[NDArray[np.int64]], time_base: Fraction, stated_hz: Fraction | None
 ) -> tuple[Fraction, str]:
     """Refresh rate in Hz and a sentence that says why.
 
-    pts : shape (n,), ticks in any order, n >= 2 different ones.
+    stretches : time stamps in ticks, each stretch of shape (n,), in any order.
     time_base : seconds per tick.
     stated_hz : what the container says; it decides only where the time stamps leave two
         standard rates open.
-    Raises InputError when there are fewer than two different time stamps.
+    Raises InputError when no stretch has two different time stamps.
     """
-    ticks = np.unique(pts)
-    if len(ticks) < 2:
+    runs = [np.unique(stretch) for stretch in stretches]
+    if not any(len(run) > 1 for run in runs):
         raise InputError(
-            f"capture must hold at least 2 pictures at different times, got {len(ticks)}; "
+            "capture must hold at least 2 pictures at different times, got fewer; "
             "record a longer one"
         )
-    period, doubt = _period_ticks(ticks)
+    period, doubt = _period_ticks(runs)
     measured = 1 / (Fraction(period).limit_denominator(10**9) * time_base)
     tolerance = max(SNAP, Fraction(doubt).limit_denominator(10**9))
-    near = f"the first {len(ticks)} time stamps lie {float(1000 / measured):.3f} ms apart"
+    near = f"{sum(map(len, runs))} time stamps lie {float(1000 / measured):.3f} ms apart"
     if stated_hz and abs(stated_hz - measured) <= tolerance * measured:
         rate = snap_rate(stated_hz)
     else:
@@ -57,51 +58,51 @@ def find_refresh_rate(
     return rate, f"{near}{how_near} {_rate_text(rate)} Hz"
 
 
-def _period_ticks(ticks: NDArray[np.int64]) -> tuple[float, float]:
+def _period_ticks(runs: Sequence[NDArray[np.int64]]) -> tuple[float, float]:
     """Refresh period in ticks and the relative error that tick rounding can leave in it.
 
     Least squares of time stamp over count of periods, with an offset of its own for every
-    run between gaps: one slope from all runs.
+    stretch between gaps: one slope from all of them.
     """
-    steps = np.diff(ticks).astype(np.float64)
+    steps = np.concatenate([np.diff(run) for run in runs]).astype(np.float64)
     # A common short step, not the shortest: a lone doubled picture must not set the scale.
     base = float(np.quantile(steps, 0.1, method="lower"))
     for _ in range(3):
         single = np.round(steps / base) == 1
         base = float(steps[single].mean()) if single.any() else base
-    count, run = _count_periods(ticks, base)
-    members = np.bincount(run)
-    count -= (np.bincount(run, count) / members)[run]
-    moment = (ticks - ticks[0]).astype(np.float64)
-    moment -= (np.bincount(run, moment) / members)[run]
-    spread = float(count @ count)
+    products = spread = widest = 0.0
+    for run in runs:
+        for ticks, count in _count_periods(run, base):
+            from_mean = count - count.mean()
+            products += float(from_mean @ (ticks - ticks[0]))
+            spread += float(from_mean @ from_mean)
+            widest = max(widest, float(count[-1]))
     if spread == 0:
         return base, 1 / base
-    # One rounded end against the other, over the widest run.
-    widest = float(np.ptp(count)) * base
-    return float(count @ moment) / spread, 1 / widest
+    # One rounded end against the other, over the widest stretch.
+    return products / spread, 1 / (widest * base)
 
 
 def _count_periods(
     ticks: NDArray[np.int64], base: float
-) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
-    """Periods from the first of its run to each time stamp, and the run of each.
+) -> Iterator[tuple[NDArray[np.int64], NDArray[np.float64]]]:
+    """Time stamps between gaps, with the periods from the first of them to each.
 
-    A run ends at a gap. Periods are counted from a moment that follows the time stamps
-    slowly: steps by themselves, rounded one by one, would let jitter slip a count.
+    Periods are counted from a moment that follows the time stamps slowly: steps by
+    themselves, rounded one by one, would let jitter slip a count.
     """
-    count, run = np.zeros(len(ticks)), np.zeros(len(ticks), np.int64)
-    expected = float(ticks[0])
+    count = np.zeros(len(ticks))
+    start, expected = 0, float(ticks[0])
     for index in range(1, len(ticks)):
         periods = round((ticks[index] - expected) / base)
         if periods > LONGEST_STEP:
-            run[index:] += 1
-            expected = float(ticks[index])
+            yield ticks[start:index], count[start:index]
+            start, expected = index, float(ticks[index])
             continue
         count[index] = count[index - 1] + periods
         expected += periods * base
         expected += (ticks[index] - expected) * FOLLOW
-    return count, run
+    yield ticks[start:], count[start:]
 
 
 def _rate_text(rate: Fraction) -> str:

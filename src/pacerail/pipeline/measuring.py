@@ -8,9 +8,10 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from pathlib import Path
 
+from pacerail.capture.container import check_file
 from pacerail.capture.fingerprint import fingerprint
 from pacerail.capture.info import CaptureInfo
-from pacerail.capture.open import check_file, open_capture
+from pacerail.capture.open import open_capture
 from pacerail.capture.reader import pictures
 from pacerail.detect.detector import DETECTOR_VERSION, MARGIN_LIMIT, DetectorSettings, detect
 from pacerail.errors import InputError, OutputError
