@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pacerail.detect.scan import Part, scan
-from pacerail.detect.tears import flips_in_stretch, torn_stretches
+from pacerail.detect.tears import band_evidence, flips_in_stretch, torn_stretches
 from pacerail.detect.thresholds import Thresholds, change_thresholds
 from pacerail.picture import Picture
 from pacerail.record import Verdict
@@ -80,13 +80,11 @@ def _decide(part: Part) -> _Decided:
     octaves = strongest - whole.threshold[:, 0]
     flip = np.flatnonzero(compared & (octaves > 0))
     tear_row = np.zeros(len(flip))
-    stretches = torn_stretches(part.tear_rows, len(compared))
-    if stretches:
-        bands = np.log2(part.bands.astype(np.float64) + _SMALLEST)
-        thresholds = _band_thresholds(bands, whole, part)
-        period_rows = part.rows / scan_out_of_height(part.rows).active_fraction
-    for stretch in stretches:
-        found = flips_in_stretch(part, bands, thresholds, period_rows, stretch)
+    bands = np.log2(part.bands.astype(np.float64) + _SMALLEST)
+    evidence = band_evidence(part, bands, _band_thresholds(bands, whole, part))
+    period_rows = part.rows / scan_out_of_height(part.rows).active_fraction
+    for stretch in torn_stretches(part, evidence):
+        found = flips_in_stretch(part, evidence, period_rows, stretch)
         outside = (flip < stretch[0]) | (flip >= stretch[1])
         flip = np.concatenate([flip[outside], found[0]])
         tear_row = np.concatenate([tear_row[outside], found[1]])
@@ -101,8 +99,10 @@ def _decide(part: Part) -> _Decided:
     return _Decided(part, verdict, octaves, flip, tear_row)
 
 
-def _band_thresholds(bands: NDArray[np.float64], whole: Thresholds, part: Part) -> Thresholds:
-    """Thresholds per band, learned by groups of bands and kept near that of the picture."""
+def _band_thresholds(
+    bands: NDArray[np.float64], whole: Thresholds, part: Part
+) -> NDArray[np.float64]:
+    """(n, bands) thresholds, learned by groups of bands and kept near that of the picture."""
     n, count = bands.shape
     groups = -(-count // COARSE_BANDS)
     padded = np.full((n, groups * COARSE_BANDS), -np.inf)
@@ -111,7 +111,8 @@ def _band_thresholds(bands: NDArray[np.float64], whole: Thresholds, part: Part) 
     coarse = change_thresholds(strongest, part.compared, part.is_intra)
     group_of_band = np.arange(count) // COARSE_BANDS
     lowest = whole.threshold - 1.2
-    return Thresholds(np.maximum(coarse.threshold[:, group_of_band], lowest), coarse.separation)
+    threshold: NDArray[np.float64] = np.maximum(coarse.threshold[:, group_of_band], lowest)
+    return threshold
 
 
 def _assemble(decided: list[_Decided]) -> Detection:

@@ -72,27 +72,16 @@ def mirror_rows(
     agreeing = (votes & (step > AGREEING_OCTAVES)).sum(axis=0)
     strength = np.where(votes, np.clip(step, -1, 3), 0).sum(axis=0) / np.maximum(voters, 1)
     strength[~parted | (voters < 2) | (agreeing < AGREEING_SHARE * voters)] = 0
-    return strongest_rows(strength.astype(np.float32), offset=SIDE_ROWS)
-
-
-def strongest_rows(
-    strength: NDArray[np.float32], *, offset: int
-) -> tuple[NDArray[np.int64], NDArray[np.float32]]:
-    """Up to `CANDIDATES` local maxima above 0, apart from each other, strongest first.
-
-    strength : (rows,) ; offset is added to the row indexes that are returned.
-    """
-    rows: list[int] = []
-    values: list[float] = []
-    left = strength.copy()
+    rows_found: list[int] = []
+    strengths: list[float] = []
     for _ in range(CANDIDATES):
-        row = int(left.argmax())
-        if left[row] <= 0:
+        row = int(strength.argmax())
+        if strength[row] <= 0:
             break
-        rows.append(row + offset)
-        values.append(float(left[row]))
-        left[max(row - APART_ROWS, 0) : row + APART_ROWS] = 0
-    return np.array(rows, np.int64), np.array(values, np.float32)
+        rows_found.append(row + SIDE_ROWS)
+        strengths.append(float(strength[row]))
+        strength[max(row - APART_ROWS, 0) : row + APART_ROWS] = 0
+    return np.array(rows_found, np.int64), np.array(strengths, np.float32)
 
 
 def _parts_widely(energy: NDArray[np.float32], next_energy: NDArray[np.float32]) -> Mask:

@@ -14,7 +14,7 @@ from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
 from pacerail.detect.blocks import BLOCK_COLUMNS, RunSums
-from pacerail.detect.mirror import strongest_rows
+from pacerail.detect.mirror import APART_ROWS, CANDIDATES
 from pacerail.picture import Luma, Picture
 
 ACTIVE_STEP = 2.5
@@ -34,6 +34,11 @@ NEAR_ROWS = 3
 """Rows within which an edge found in one neighbour alone counts."""
 SHIFTS = (-2, -1, 0, 1, 2)
 """The same sideways, in steps of 8 columns."""
+
+PARTS = 4
+"""Parts of the width that may move sideways on their own."""
+MOST_LOOKS = 8
+"""Rows looked at more closely per picture."""
 
 _STEP_COLUMNS = 8
 
@@ -82,12 +87,33 @@ class SeamFinder:
         share[voters < max(FEWEST_BLOCKS, FEWEST_SHARE * self._runs.blocks)] = 0
         share[share < LOWEST_SHARE] = 0
         # Step y lies between rows y and y + 1, and `inner` starts at step 1.
-        rows, strengths = strongest_rows(share, offset=2)
-        for i, row in enumerate(rows):
-            strengths[i] *= 1 - self._moving_edge(
-                previous.luma, current.luma, following.luma, int(row)
-            )
-        return rows, strengths
+        return self._unexplained(
+            share, None if after_cut else previous.luma, current.luma, following.luma
+        )
+
+    def _unexplained(
+        self, share: NDArray[np.float32], previous: Luma | None, current: Luma, following: Luma
+    ) -> tuple[NDArray[np.int64], NDArray[np.float32]]:
+        """Rows whose step no moving edge explains, strongest first.
+
+        A share bounds its strength, so the search ends when none left can matter.
+        """
+        found: list[tuple[float, int]] = []
+        left = share.copy()
+        for _ in range(MOST_LOOKS):
+            step = int(left.argmax())
+            enough = sorted(strength for strength, _ in found)[-CANDIDATES:]
+            if left[step] <= (enough[0] if len(enough) == CANDIDATES else 0.0):
+                break
+            row = step + 2
+            edge = self._moving_edge(previous, current, following, row)
+            found.append((float(left[step]) * (1 - edge), row))
+            left[max(step - APART_ROWS, 0) : step + APART_ROWS] = 0
+        found = sorted(found, reverse=True)[:CANDIDATES]
+        return (
+            np.array([row for _, row in found], np.int64),
+            np.array([strength for strength, _ in found], np.float32),
+        )
 
     def _row_steps(self, picture: Picture) -> NDArray[np.uint16]:
         """(rows - 1, blocks) sums of abs(row y + 1 - row y); kept for the next two calls."""
@@ -135,11 +161,16 @@ class SeamFinder:
         first, end = max(row - SEARCH_ROWS, 1), min(row + SEARCH_ROWS + 1, self._rows)
         steps = _signed_steps(picture[self._window], first, end)
         lengths = np.sqrt(np.einsum("ij,ij->i", steps, steps) * (step @ step)) + 1e-3
+        likeness = np.zeros(end - first, np.float32)
+        # Part by part of the width, as an edge that comes closer also spreads sideways.
         padded = np.pad(step, -SHIFTS[0])
         shifted = sliding_window_view(padded, len(step))
+        for part in np.array_split(np.arange(len(step)), PARTS):
+            columns = slice(part[0], part[-1] + 1)
+            likeness += (steps[:, columns] @ shifted[:, columns].T).max(axis=1)
         result = np.ones(2 * SEARCH_ROWS + 1, np.float32)
         offset = SEARCH_ROWS - row
-        result[first + offset : end + offset] = (steps @ shifted.T).max(axis=1) / lengths
+        result[first + offset : end + offset] = likeness / lengths
         return result
 
 

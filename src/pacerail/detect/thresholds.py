@@ -28,13 +28,17 @@ EXACT_REPEAT = float(np.log2(0.05))
 """Held refreshes all below this come from a lossless capture, where any change is one."""
 ONE_CLUSTER_LIMIT = float(np.log2(0.8))
 """Lowest threshold of a lossy capture; the threshold where it shows only one cluster."""
-FEWEST_OCTAVES = 1.75
-"""Clusters closer together than this are one: changes of steady motion spread as far."""
+FEWEST_OCTAVES, FEWEST_SPREADS = 1.75, 3.0
+"""Clusters closer together than this, in octaves and in their own spread, are one: changes
+of unsteady motion scatter as far."""
+LEAST_STEP = 1.2
+"""Octaves by which noise stays below the motion around it at the bit rates that can be
+measured at all."""
 INTRA_OCTAVES = 1.0
 """Extra noise of an I picture, which codes the whole picture anew."""
-CONTRAST_OCTAVES = 1.8
+CONTRAST_OCTAVES = 1.5
 """Spread within a neighbourhood from which a first guess is taken."""
-SHARP_OCTAVES = 1.5
+SHARP_OCTAVES = 1.2
 """A held picture stands out from the frame beside it by at least this much; slow motion
 that swells and fades does not."""
 NEIGHBOURS = 8
@@ -45,6 +49,7 @@ TIME_CONSTANT = 10.0
 MAX_ROUNDS = 12
 """Labels settle within five rounds or swing between two states."""
 
+_BLOCK = 64
 _EMPTY = 1e-200  # below any weight the exponential window can give
 
 
@@ -72,21 +77,23 @@ def change_thresholds(change: Floats, compared: Mask, is_intra: Mask) -> Thresho
     highest, lowest = _range_nearby(level)
     threshold = _first_guess(highest, lowest, weight)
     is_motion = level > threshold
-    separation = 0.0
+    separation = spreads = 0.0
     earlier: list[Mask] = []
     for _ in range(MAX_ROUNDS):
         update = _refine(level, is_motion, weight, highest)
         if update is None:
             separation = 0.0
             break
-        threshold, separation = update
+        threshold, separation, spreads = update
         labels = _join_slow_motion(level, threshold)
         settled = any(np.array_equal(labels, old) for old in earlier[-3:])
         earlier.append(labels)
         is_motion = labels
         if settled:
             break
-    if separation < FEWEST_OCTAVES:
+    if separation < FEWEST_OCTAVES and spreads < FEWEST_SPREADS:
+        separation = 0.0
+    if separation == 0.0:
         return Thresholds(np.full_like(level, ONE_CLUSTER_LIMIT) + bump, 0.0)
     # Refreshes joined to slow motion lie below the threshold: lower it for them.
     threshold = np.where(is_motion, np.minimum(threshold, level - 1e-6), threshold)
@@ -125,8 +132,11 @@ def _first_guess(highest: Floats, lowest: Floats, weight: Floats) -> Floats:
 
 def _refine(
     level: Floats, is_motion: Mask, weight: Floats, highest: Floats
-) -> tuple[Floats, float] | None:
-    """Thresholds and separation from labels; None where only one cluster is left."""
+) -> tuple[Floats, float, float] | None:
+    """Thresholds from labels, and how far the clusters lie apart in octaves and in spreads.
+
+    None where only one cluster is left.
+    """
     motion, noise = is_motion * weight, ~is_motion * weight
     if not motion.any() or not noise.any():
         return None
@@ -165,7 +175,9 @@ def _refine(
         quiet = max(quiet, ONE_CLUSTER_LIMIT)
     unrest = np.maximum(highest - 1, quiet)
     ceiling = np.minimum(np.quantile(trusted, 0.98) + 0.5, unrest)
-    return np.clip(np.minimum(threshold, ceiling), CERTAIN_NOISE, CERTAIN_MOTION), separation
+    ceiling = np.minimum(ceiling, np.maximum(motion_level - LEAST_STEP, quiet))
+    threshold = np.clip(np.minimum(threshold, ceiling), CERTAIN_NOISE, CERTAIN_MOTION)
+    return threshold, separation, separation / float(np.hypot(noise_spread, motion_spread))
 
 
 def _surely_held(level: Floats, is_motion: Mask, is_noise: Mask) -> Mask:
@@ -194,14 +206,19 @@ def _join_slow_motion(level: Floats, threshold: Floats) -> Mask:
 
 def _around(values: Floats) -> Floats:
     """Sum over neighbours in time, weighted by exp(-distance / TIME_CONSTANT), without self."""
-    decay = np.exp(-1.0 / TIME_CONSTANT)
+    return _earlier(values) + _earlier(values[::-1])[::-1]
+
+
+def _earlier(values: Floats) -> Floats:
+    """The half of `_around` that lies before each row: a recurrence, taken block by block."""
+    decay = np.exp(-np.arange(_BLOCK + 1) / TIME_CONSTANT)
+    lag = np.arange(_BLOCK)[:, None] - np.arange(_BLOCK)
+    weights = np.where(lag > 0, decay[np.clip(lag, 0, _BLOCK)], 0.0)
     result = np.empty_like(values)
-    running = np.zeros(values.shape[1])
-    for i, row in enumerate(values):
-        result[i] = running
-        running = (running + row) * decay
-    running = np.zeros(values.shape[1])
-    for i in range(len(values) - 1, -1, -1):
-        result[i] += running
-        running = (running + values[i]) * decay
+    carried = np.zeros(values.shape[1])  # sum up to the block, as seen from its first row
+    for start in range(0, len(values), _BLOCK):
+        block = values[start : start + _BLOCK]
+        n = len(block)
+        result[start : start + n] = weights[:n, :n] @ block + decay[:n, None] * carried
+        carried = decay[n] * carried + decay[n:0:-1] @ block
     return result
