@@ -22,8 +22,9 @@ from pacerail.region import Region
 from pacerail.scanout import scan_out_of_height
 
 DETECTOR_VERSION = 1
-MARGIN_LIMIT = 0.3
-"""Octaves: a change within a quarter of the threshold could as well be on its other side."""
+MARGIN_LIMIT = 0.5
+"""Octaves: a change less than a factor of 1.4 from the threshold could as well be on its
+other side."""
 COARSE_BANDS = 6
 """Bands that share a threshold: few enough to follow the scene, enough to learn from."""
 

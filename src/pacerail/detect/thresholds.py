@@ -20,9 +20,9 @@ Floats: TypeAlias = NDArray[np.float64]
 Mask: TypeAlias = NDArray[np.bool_]
 
 # In code values per sample of the strongest blocks. On H.264, HEVC and AV1 at crf 16 to 28
-# no held picture changed by more than 9 (measured); a change of one code in eight samples
+# hardly a held picture changed by more than 12 (measured); a change of one code in eight samples
 # of a block is what the smallest moving thing makes in a lossless capture.
-CERTAIN_MOTION = float(np.log2(10.0))
+CERTAIN_MOTION = float(np.log2(14.0))
 CERTAIN_NOISE = float(np.log2(0.06))
 EXACT_REPEAT = float(np.log2(0.05))
 """Held refreshes all below this come from a lossless capture, where any change is one."""
@@ -31,7 +31,7 @@ ONE_CLUSTER_LIMIT = float(np.log2(0.8))
 FEWEST_OCTAVES, FEWEST_SPREADS = 1.75, 3.0
 """Clusters closer together than this, in octaves and in their own spread, are one: changes
 of unsteady motion scatter as far."""
-LEAST_STEP = 1.2
+LEAST_STEP = 0.7
 """Octaves by which noise stays below the motion around it at the bit rates that can be
 measured at all."""
 INTRA_OCTAVES = 1.0
@@ -41,6 +41,8 @@ CONTRAST_OCTAVES = 1.5
 SHARP_OCTAVES = 1.2
 """A held picture stands out from the frame beside it by at least this much; slow motion
 that swells and fades does not."""
+JOIN_OCTAVES = 2.0
+"""How far below the threshold such motion may lie."""
 NEIGHBOURS = 8
 """Refreshes to each side of a first guess: a third of a second holds both a new and a
 held refresh at any rate from 8 frames per second up."""
@@ -170,13 +172,13 @@ def _refine(
         return None
     # What a large change leaves to be refined fades with it: where nothing nearby changes
     # more, noise is no stronger than in most of the held refreshes.
-    quiet = float(np.median(trusted))
-    if np.quantile(trusted, 0.9) > EXACT_REPEAT:
-        quiet = max(quiet, ONE_CLUSTER_LIMIT)
+    is_lossy = np.quantile(trusted, 0.9) > EXACT_REPEAT
+    lowest = ONE_CLUSTER_LIMIT if is_lossy else CERTAIN_NOISE
+    quiet = max(float(np.median(trusted)), lowest)
     unrest = np.maximum(highest - 1, quiet)
     ceiling = np.minimum(np.quantile(trusted, 0.98) + 0.5, unrest)
     ceiling = np.minimum(ceiling, np.maximum(motion_level - LEAST_STEP, quiet))
-    threshold = np.clip(np.minimum(threshold, ceiling), CERTAIN_NOISE, CERTAIN_MOTION)
+    threshold = np.clip(np.minimum(threshold, ceiling), lowest, CERTAIN_MOTION)
     return threshold, separation, separation / float(np.hypot(noise_spread, motion_spread))
 
 
@@ -190,15 +192,18 @@ def _surely_held(level: Floats, is_motion: Mask, is_noise: Mask) -> Mask:
 
 
 def _join_slow_motion(level: Floats, threshold: Floats) -> Mask:
-    """Labels above the threshold, grown along changes that swell or fade gradually."""
+    """Labels above the threshold, and below it where no sharp step parts them from motion.
+
+    A held picture stands out from the frames beside it; motion that slows down, or that
+    coding renders now more and now less exactly, does not.
+    """
     labels = level > threshold
-    candidate = (level > threshold - 0.9) & (level > 1.0)
-    outside = np.full((1, level.shape[1]), np.inf)
-    from_previous = level > np.concatenate([outside, level[:-1]]) - 0.9
-    from_next = level > np.concatenate([level[1:], outside]) - 0.9
+    candidate = level > np.maximum(threshold - JOIN_OCTAVES, 0.0)
+    outside = np.full((1, level.shape[1]), -np.inf)
     while True:
-        padded = np.pad(labels, ((1, 1), (0, 0)))
-        joins = ~labels & candidate & ((padded[:-2] & from_previous) | (padded[2:] & from_next))
+        beside = np.concatenate([outside, np.where(labels, level, -np.inf), outside])
+        louder = np.maximum(beside[:-2], beside[2:])
+        joins = ~labels & candidate & (louder > -np.inf) & (louder - level < SHARP_OCTAVES)
         if not joins.any():
             return labels
         labels = labels | joins
