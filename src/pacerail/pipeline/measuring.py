@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Generator, Iterable, Iterator
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from pathlib import Path
@@ -13,6 +13,7 @@ from pacerail.capture.fingerprint import fingerprint
 from pacerail.capture.info import CaptureInfo
 from pacerail.capture.open import open_capture
 from pacerail.capture.reader import pictures
+from pacerail.compose.stage import Stage
 from pacerail.detect.detector import DETECTOR_VERSION, MARGIN_LIMIT, DetectorSettings, detect
 from pacerail.errors import InputError, OutputError
 from pacerail.files import check_writable
@@ -68,9 +69,12 @@ def measure(
     ) as capture:
         info = capture.info
         reader = pictures(capture, gaps_are_held=settings.gaps_are_held)
-        with watcher.task(f"measuring {path.name}", _expected_pictures(info)) as advance:
+        with (
+            watcher.task(f"measuring {path.name}", _expected_pictures(info)) as advance,
+            Stage(_each(reader)) as ahead,
+        ):
             detection = detect(
-                _counted(reader, advance),
+                _counted(ahead, advance),
                 DetectorSettings(watch=settings.watch, ignore=settings.ignore),
             )
     if len(detection.pts) == 0:
@@ -212,7 +216,11 @@ def _expected_pictures(info: CaptureInfo) -> int | None:
     return info.stated_pictures
 
 
-def _counted(pictures: Iterator[Picture], advance: Callable[[int], None]) -> Iterator[Picture]:
+def _each(pictures: Iterator[Picture]) -> Generator[Picture, None, None]:
+    yield from pictures
+
+
+def _counted(pictures: Iterable[Picture], advance: Callable[[int], None]) -> Iterator[Picture]:
     for picture in pictures:
         yield picture
         advance(picture.refresh + 1)
