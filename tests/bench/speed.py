@@ -2,9 +2,9 @@
 
 Run as ``python -m tests.bench.speed``. Each rate is the best of several repeats, taken in
 turn so that a busy moment of the machine meets all of them. References: decoding alone with
-the same threads, libavfilter's freezedetect, and a plain transcode with the same encoder
-settings. Memory is the peak of a process of its own, on a capture and on one ten times as
-long made of the same packets.
+the same threads, libavfilter's freezedetect, a plain transcode with the same encoder
+settings, and drawing the usual way on whole pictures in RGB. Memory is the peak of a
+process of its own, on a capture and on one ten times as long made of the same packets.
 """
 
 from __future__ import annotations
@@ -17,19 +17,26 @@ import tempfile
 import time
 from collections.abc import Callable
 from fractions import Fraction
+from itertools import count
 from pathlib import Path
 
 import av
+import numpy as np
 
 from demo.encode import Encoding, write_capture
 from demo.pacing import steady
 from demo.scene import scene_source
 from demo.simulator import Display, Simulation
+from pacerail.capture.open import open_capture
+from pacerail.capture.reader import pictures
 from pacerail.compose.encode import EncoderChoice, add_video_stream, encoder_setup
 from pacerail.compose.footage import footage_of
+from pacerail.draw.overlay import Overlay
 from pacerail.pipeline.clips import ClipRequest, plan_clip, write_clip
-from pacerail.pipeline.drawing import load_graphic
+from pacerail.pipeline.drawing import Graphic, load_graphic, track_of
+from pacerail.pipeline.footage import canvas_of
 from pacerail.pipeline.measuring import measure, record_path
+from pacerail.record import TimingRecord
 
 ENCODINGS = {
     "h264": Encoding(options={"preset": "veryfast", "b": "30M"}, bit_rate=30_000_000),
@@ -45,30 +52,39 @@ def main() -> None:
     folder = Path(options.folder)
     folder.mkdir(parents=True, exist_ok=True)
     clip = capture(folder, options.height, options.seconds, options.codec)
-    pictures = count_pictures(clip)
-    print(f"{clip.name}: {pictures} pictures, {os.cpu_count()} cores")
+    length = count_pictures(clip)
+    print(f"{clip.name}: {length} pictures, {os.cpu_count()} cores")
 
     record = measure(clip)
-    output = folder / "speed.out.mp4"
+    output, alone = folder / "speed.out.mp4", folder / "speed.out.mov"
     graphic = load_graphic(options.style, "Merle")
-    plan = plan_clip(ClipRequest(output, quality=options.quality, overwrite=True))
+    burned = plan_clip(ClipRequest(output, quality=options.quality, overwrite=True))
+    alpha = plan_clip(ClipRequest(alone, alpha=True, overwrite=True))
     jobs: dict[str, Callable[[], object]] = {
         "decode": lambda: decode(clip),
+        "read": lambda: read(clip),
         "freezedetect": lambda: freezedetect(clip),
         "measure": lambda: measure(clip),
         "transcode": lambda: transcode(clip, output, options.quality),
-        "overlay": lambda: write_clip(clip, record, graphic, 0, record.refreshes, plan),
+        "overlay": lambda: write_clip(clip, record, graphic, 0, record.refreshes, burned),
+        "naive": lambda: draw_naively(clip, output, record, graphic, options.quality),
+        "alpha": lambda: write_clip(clip, record, graphic, 0, record.refreshes, alpha),
     }
-    rates = best_rates(jobs, pictures, options.repeats)
-    output.unlink(missing_ok=True)
+    if options.only:
+        jobs = {name: job for name, job in jobs.items() if name in options.only}
+    rates = best_rates(jobs, length, options.repeats)
+    for path in (output, alone):
+        path.unlink(missing_ok=True)
     for name, rate in rates.items():
         print(f"{name:<14}{rate:8.1f} pictures/s {1000 / rate:7.2f} ms each")
     for name, reference in (
         ("measure", "decode"),
         ("measure", "freezedetect"),
         ("overlay", "transcode"),
+        ("overlay", "naive"),
     ):
-        print(f"{name} / {reference}: {rates[name] / rates[reference]:.3f}")
+        if name in rates and reference in rates:
+            print(f"{name} / {reference}: {rates[name] / rates[reference]:.3f}")
     if options.memory:
         compare_memory(clip, folder)
 
@@ -80,6 +96,7 @@ def _options() -> argparse.Namespace:
     parser.add_argument("--codec", choices=ENCODINGS, default="h264")
     parser.add_argument("--quality", default="standard")
     parser.add_argument("--style", default="quay")
+    parser.add_argument("--only", nargs="*", metavar="JOB", help="leave the other jobs out")
     parser.add_argument("--repeats", type=int, default=3)
     parser.add_argument("--memory", action="store_true", help="compare peaks of memory too")
     parser.add_argument("--folder", default=Path(tempfile.gettempdir()) / "pacerail-bench")
@@ -107,7 +124,7 @@ def count_pictures(path: Path) -> int:
 
 
 def best_rates(
-    jobs: dict[str, Callable[[], object]], pictures: int, repeats: int
+    jobs: dict[str, Callable[[], object]], length: int, repeats: int
 ) -> dict[str, float]:
     """Pictures a second of each job, best of the repeats."""
     best = dict.fromkeys(jobs, float("inf"))
@@ -116,7 +133,7 @@ def best_rates(
             start = time.perf_counter()
             job()
             best[name] = min(best[name], time.perf_counter() - start)
-    return {name: pictures / seconds for name, seconds in best.items()}
+    return {name: length / seconds for name, seconds in best.items()}
 
 
 def decode(path: Path) -> None:
@@ -126,6 +143,13 @@ def decode(path: Path) -> None:
         video.thread_type = "AUTO"
         for packet in container.demux(video):
             packet.decode()
+
+
+def read(path: Path) -> None:
+    """Decode through the package's reader: luma views on the refresh grid."""
+    with open_capture(path) as capture:
+        for _ in pictures(capture):
+            pass
 
 
 def freezedetect(path: Path) -> None:
@@ -147,6 +171,39 @@ def freezedetect(path: Path) -> None:
 
 def transcode(path: Path, output: Path, quality: str) -> None:
     """Decode and encode with the settings of the overlay, audio copied, nothing drawn."""
+    encode_each(path, output, quality, lambda frame, number: frame)
+
+
+def draw_naively(
+    path: Path, output: Path, record: TimingRecord, graphic: Graphic, quality: str
+) -> None:
+    """The usual way: every picture to RGB and back, and drawing on all of it."""
+    width, height = canvas_of(path, record)
+    track, refreshes = track_of(record, graphic), record.refreshes
+    overlay = Overlay([track], graphic.style, width, height, first_refresh=0, end_refresh=refreshes)
+
+    def draw(frame: av.VideoFrame, number: int) -> av.VideoFrame:
+        rgb = frame.to_ndarray(format="rgb24")
+        for patch in overlay.patches(number):
+            rows = slice(patch.source_y, patch.source_y + patch.height)
+            columns = slice(patch.source_x, patch.source_x + patch.width)
+            rgba = patch.image.rgba[rows, columns].astype(np.float32)
+            place = rgb[patch.y : patch.y + patch.height, patch.x : patch.x + patch.width]
+            place[...] = place * (1 - rgba[..., 3:] / 255) + rgba[..., :3]
+        drawn = av.VideoFrame.from_ndarray(rgb, "rgb24")
+        drawn.pts, drawn.time_base = frame.pts, frame.time_base
+        return drawn
+
+    encode_each(path, output, quality, draw)
+
+
+def encode_each(
+    path: Path,
+    output: Path,
+    quality: str,
+    change: Callable[[av.VideoFrame, int], av.VideoFrame],
+) -> None:
+    """Decode, change and encode every picture in one loop; copy the audio."""
     with av.open(str(path)) as container:
         footage = footage_of(next(container.decode(video=0)))
     setup = encoder_setup(EncoderChoice("h264", quality), footage)
@@ -156,6 +213,7 @@ def transcode(path: Path, output: Path, quality: str) -> None:
         rate, time_base = Fraction(video.guessed_rate or 60), Fraction(video.time_base or 0)
         stream = add_video_stream(target, setup, footage, rate=rate, time_base=time_base)
         copy = target.add_stream_from_template(audio)
+        numbers = count()
         for packet in container.demux(video, audio):
             if packet.stream_index == audio.index:
                 if packet.dts is not None:
@@ -165,7 +223,7 @@ def transcode(path: Path, output: Path, quality: str) -> None:
             for frame in packet.decode():
                 assert isinstance(frame, av.VideoFrame)
                 frame.pict_type = 0
-                target.mux(stream.encode(frame))
+                target.mux(stream.encode(change(frame, next(numbers))))
         target.mux(stream.encode(None))
 
 
