@@ -19,6 +19,8 @@ Mask: TypeAlias = NDArray[np.bool_]
 SIDE_ROWS = 6
 """Rows averaged on each side: enough to be calm, few enough to stay within the texture
 that touches the tear."""
+EDGE_ROWS = 2
+"""Fewest of them at the edge of the picture: one could be a single badly coded line."""
 NOISE_CODES = 0.3
 """Added to every average before ratios are taken, so that rounding noise in flat rows
 does not look like a step. Half the noise of a crf 23 copy."""
@@ -78,7 +80,7 @@ def mirror_rows(
         row = int(strength.argmax())
         if strength[row] <= 0:
             break
-        rows_found.append(row + SIDE_ROWS)
+        rows_found.append(row + EDGE_ROWS)
         strengths.append(float(strength[row]))
         strength[max(row - APART_ROWS, 0) : row + APART_ROWS] = 0
     return np.array(rows_found, np.int64), np.array(strengths, np.float32)
@@ -90,7 +92,7 @@ def _parts_widely(energy: NDArray[np.float32], next_energy: NDArray[np.float32])
     Stripes of little texture look held next to their edges, but not across their width.
     """
     rows = energy.shape[1]
-    row = np.arange(SIDE_ROWS, rows - SIDE_ROWS + 1)
+    row = np.arange(EDGE_ROWS, rows - EDGE_ROWS + 1)
     reach = max(int(WIDE_SHARE * rows), 4 * SIDE_ROWS)
     top, bottom = np.maximum(row - reach, 0), np.minimum(row + reach, rows)
     above_end, below_start = np.maximum(row - GUARD_ROWS, 1), np.minimum(row + GUARD_ROWS, rows - 1)
@@ -110,8 +112,11 @@ def _parts_widely(energy: NDArray[np.float32], next_energy: NDArray[np.float32])
 
 
 def _sides(energy: NDArray[np.float32]) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
-    """Mean energy of the rows above and below each row that has both sides in full."""
-    total = np.cumsum(energy, axis=1, dtype=np.float32)
-    total = np.pad(total, ((0, 0), (1, 0)))
-    mean = (total[:, SIDE_ROWS:] - total[:, :-SIDE_ROWS]) / np.float32(SIDE_ROWS)
-    return mean[:, :-SIDE_ROWS], mean[:, SIDE_ROWS:]
+    """Mean energy of up to `SIDE_ROWS` rows above and below each row inside the edges."""
+    rows = energy.shape[1]
+    row = np.arange(EDGE_ROWS, rows - EDGE_ROWS + 1)
+    top, bottom = np.maximum(row - SIDE_ROWS, 0), np.minimum(row + SIDE_ROWS, rows)
+    total = np.pad(np.cumsum(energy, axis=1, dtype=np.float32), ((0, 0), (1, 0)))
+    above = (total[:, row] - total[:, top]) / (row - top).astype(np.float32)
+    below = (total[:, bottom] - total[:, row]) / (bottom - row).astype(np.float32)
+    return above, below

@@ -31,6 +31,8 @@ ONE_CLUSTER_LIMIT = float(np.log2(0.8))
 FEWEST_OCTAVES, FEWEST_SPREADS = 1.75, 3.0
 """Clusters closer together than this, in octaves and in their own spread, are one: changes
 of unsteady motion scatter as far."""
+SCATTER_OCTAVES = 0.9
+"""How far steady noise scatters above its median."""
 LEAST_STEP = 0.7
 """Octaves by which noise stays below the motion around it at the bit rates that can be
 measured at all."""
@@ -171,12 +173,12 @@ def _refine(
     if not len(trusted):
         return None
     # What a large change leaves to be refined fades with it: where nothing nearby changes
-    # more, noise is no stronger than in most of the held refreshes.
+    # more, noise is no stronger than in most of the held refreshes, scatter included.
     is_lossy = np.quantile(trusted, 0.9) > EXACT_REPEAT
     lowest = ONE_CLUSTER_LIMIT if is_lossy else CERTAIN_NOISE
-    quiet = max(float(np.median(trusted)), lowest)
+    quiet = max(float(np.median(trusted)) + SCATTER_OCTAVES, lowest)
     unrest = np.maximum(highest - 1, quiet)
-    ceiling = np.minimum(np.quantile(trusted, 0.98) + 0.5, unrest)
+    ceiling = np.minimum(np.quantile(trusted, 0.98) + 0.8, unrest)
     ceiling = np.minimum(ceiling, np.maximum(motion_level - LEAST_STEP, quiet))
     threshold = np.clip(np.minimum(threshold, ceiling), lowest, CERTAIN_MOTION)
     return threshold, separation, separation / float(np.hypot(noise_spread, motion_spread))

@@ -1,0 +1,176 @@
+"""Compares what was detected in a capture with the truth about it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from itertools import pairwise
+
+import numpy as np
+
+from demo.truth import Flip, Truth
+from pacerail.record import TimingRecord, Verdict
+from pacerail.scanout import flip_refreshes
+
+SEEN_BLOCK_DIFFERENCE = 1.5
+"""Code values: a frame that differs by less in every block cannot be asked for."""
+ROW_TOLERANCE_SHARE = 2 / 1080
+"""A tear row counts as found within two lines of a 1080 line picture."""
+BLOCK_ROWS = 8
+SAME_TEAR_SHARE = 1 / 60
+"""A detected tear further away than this is another tear, and false."""
+
+
+@dataclass
+class Score:
+    """Counts and errors over one or more clips."""
+
+    found: int = 0
+    """New refreshes called new."""
+    false: int = 0
+    missed: int = 0
+    tears_true: int = 0
+    """Tears that can be seen."""
+    tears_found: int = 0
+    tears_called: int = 0
+    tears_right: int = 0
+    """Called tears that are tears, seen or not."""
+    row_errors: list[float] = field(default_factory=list)
+    """Distance in lines of a 1080 line picture for every found tear."""
+    frame_time_errors_ms: list[float] = field(default_factory=list)
+    refreshes: int = 0
+    uncertain: int = 0
+
+    def add(self, other: Score) -> None:
+        """Pool another clip's counts."""
+        for name, value in vars(other).items():
+            setattr(self, name, getattr(self, name) + value)
+
+    @property
+    def precision(self) -> float:
+        """Share of called new frames that are new."""
+        return self.found / (self.found + self.false) if self.found + self.false else 1.0
+
+    @property
+    def recall(self) -> float:
+        """Share of new frames that were called."""
+        return self.found / (self.found + self.missed) if self.found + self.missed else 1.0
+
+    @property
+    def f1(self) -> float:
+        """Harmonic mean of precision and recall."""
+        both = 2 * self.found + self.false + self.missed
+        return 2 * self.found / both if both else 1.0
+
+    @property
+    def tear_precision(self) -> float:
+        """Share of called tears that are tears."""
+        return self.tears_right / self.tears_called if self.tears_called else 1.0
+
+    @property
+    def tear_recall(self) -> float:
+        """Share of tears that can be seen that were called."""
+        return self.tears_found / self.tears_true if self.tears_true else 1.0
+
+    @property
+    def rows_within_tolerance(self) -> float:
+        """Share of found tears whose row is right to two lines of 1080."""
+        if not self.row_errors:
+            return 1.0
+        return float(np.mean(np.array(self.row_errors) <= ROW_TOLERANCE_SHARE * 1080))
+
+    @property
+    def frame_time_error_ms(self) -> float:
+        """Mean absolute error of the frame times between matched flips."""
+        return float(np.mean(self.frame_time_errors_ms)) if self.frame_time_errors_ms else 0.0
+
+
+def score_verdicts(called_new: set[int], truth: Truth) -> Score:
+    """Score of a set of refreshes called new, whatever called them."""
+    score = Score(refreshes=len(truth.verdict))
+    by_refresh: dict[int, list[Flip]] = {}
+    for flip in truth.flips:
+        by_refresh.setdefault(flip.refresh, []).append(flip)
+    explained: set[int] = set()
+    for refresh, flips in by_refresh.items():
+        if refresh in called_new:
+            score.found += 1
+            explained.add(refresh)
+        elif (
+            _shows_next(flips, truth.rows)
+            and refresh + 1 in called_new
+            and refresh + 1 not in by_refresh
+        ):
+            score.found += 1
+            explained.add(refresh + 1)
+        elif max(flip.block_difference for flip in flips) < SEEN_BLOCK_DIFFERENCE:
+            explained.update((refresh, refresh + 1))
+        else:
+            score.missed += 1
+    judged = {i for i, verdict in enumerate(truth.verdict) if verdict in _JUDGED}
+    score.false = len((called_new & judged) - explained)
+    return score
+
+
+_JUDGED = (Verdict.NEW, Verdict.HELD)
+
+
+def _shows_next(flips: list[Flip], rows: int) -> bool:
+    """Whether all that can be seen of the frames may lie in the next refresh.
+
+    So it is for a tear that cannot be seen, and for one that leaves its frame no more than
+    one row of coding blocks at the bottom.
+    """
+    return all(
+        flip.is_torn and (not flip.tear_can_be_seen or flip.tear_row > rows - BLOCK_ROWS)
+        for flip in flips
+    )
+
+
+def score_record(record: TimingRecord, truth: Truth) -> Score:
+    """Score of a timing record: verdicts, tears, frame times."""
+    called_new = set(np.flatnonzero(record.verdict == Verdict.NEW).tolist())
+    score = score_verdicts(called_new, truth)
+    score.uncertain = int(record.uncertain.sum())
+    rows = record.source.picture_height
+    called = [
+        (int(refresh), float(row))
+        for refresh, row in zip(record.flip_refresh, record.tear_row, strict=True)
+        if row > 0
+    ]
+    score.tears_called = len(called)
+    torn = [flip for flip in truth.flips if flip.is_torn]
+    for refresh, row in called:
+        score.tears_right += any(
+            flip.refresh == refresh and abs(flip.tear_row - row) <= SAME_TEAR_SHARE * rows
+            for flip in torn
+        )
+    for flip in torn:
+        errors = [abs(flip.tear_row - row) for refresh, row in called if refresh == flip.refresh]
+        is_found = bool(errors) and min(errors) <= SAME_TEAR_SHARE * rows
+        if is_found:
+            score.row_errors.append(min(errors) / rows * 1080)
+        if flip.tear_can_be_seen:
+            score.tears_true += 1
+            score.tears_found += is_found
+    score.frame_time_errors_ms = _frame_time_errors_ms(record, truth)
+    return score
+
+
+def _frame_time_errors_ms(record: TimingRecord, truth: Truth) -> list[float]:
+    """Errors of the frame times whose two flips were both found, with none between."""
+    period_ms = 1000 / float(record.refresh_hz)
+    measured = flip_refreshes(
+        record.flip_refresh, record.tear_row, record.source.picture_height, record.scan_out
+    )
+    true = np.array([float(flip.time_s * truth.refresh_hz) for flip in truth.flips])
+    if not len(measured) or not len(true):
+        return []
+    nearest = np.abs(true[:, None] - measured).argmin(axis=1)
+    is_near = np.abs(true - measured[nearest]) < 0.5
+    errors = []
+    for first, second in pairwise(range(len(true))):
+        follows = nearest[second] == nearest[first] + 1
+        if is_near[first] and is_near[second] and follows:
+            got = measured[nearest[second]] - measured[nearest[first]]
+            errors.append(abs(got - (true[second] - true[first])) * period_ms)
+    return errors

