@@ -115,7 +115,7 @@ def capture(
     return measure(path), truth
 
 
-@pytest.mark.parametrize("phase", [Fraction(1, 1000), Fraction(1, 200), Fraction(1, 90)])
+@pytest.mark.parametrize("phase", [Fraction(1, 200), Fraction(1, 90), Fraction(1, 70)])
 def test_30_fps_with_sync_off_reads_30_and_tears_at_its_rows(
     tmp_path: Path, phase: Fraction
 ) -> None:
@@ -128,12 +128,12 @@ def test_30_fps_with_sync_off_reads_30_and_tears_at_its_rows(
     assert score.tear_recall > 0.9
     assert score.tears_true > 30
     assert np.quantile(score.row_errors, 0.9) <= 2
-    assert np.median(score.frame_time_errors_ms) < 0.5
+    assert np.quantile(score.frame_time_errors_ms, 0.9) < 0.5
     moments = flip_refreshes(
         record.flip_refresh, record.tear_row, record.source.picture_height, record.scan_out
     )
     rate = (len(moments) - 1) / (moments[-1] - moments[0]) * 60
-    assert rate == pytest.approx(29.9, abs=0.02)
+    assert rate == pytest.approx(29.9, abs=0.05)
 
 
 @pytest.mark.parametrize("fps", [60, 30, 24])
