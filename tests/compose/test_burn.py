@@ -93,6 +93,23 @@ def test_a_start_other_than_zero_is_kept(tmp_path: Path) -> None:
     assert picture_times(target) == times
 
 
+def test_a_doubled_time_stamp_is_written_once(tmp_path: Path) -> None:
+    source = write_clip(
+        tmp_path / "in.mkv",
+        container_format="matroska",
+        codec="ffv1",
+        options={"level": "3"},
+        audio=None,
+        pictures=6,
+        pts=[0, 10, 20, 20, 30, 40],
+        time_base=Fraction(1, 1000),
+    )
+    assert len(picture_times(source)) == 6
+    target = tmp_path / "out.part"
+    assert burn(source, target) == 5
+    assert picture_times(target) == [Fraction(index, 100) for index in range(5)]
+
+
 def test_the_end_of_a_segment_that_starts_with_the_capture(tmp_path: Path) -> None:
     source = write_clip(tmp_path / "in.mp4", pictures=60)
     target = tmp_path / "out.part"

@@ -29,7 +29,8 @@ def read_segment(
     """Pictures in order of presentation and audio packets, as they come from the file.
 
     has_edit_list : whether the output can start playing inside an audio packet.
-    Damaged packets are left out; the decoder conceals what it can.
+    Damaged packets are left out; the decoder conceals what it can. So is a picture whose
+    time stamp does not come after the one before, as it is on screen for no time.
     Raises InputError when no picture lies in the segment or one has no time stamp.
     """
     time_base = Fraction(video.time_base or 0)
@@ -38,7 +39,7 @@ def read_segment(
     lead_s = SEEK_LEAD_S if audio else Fraction(0)
     is_sought = segment.first_refresh > 0 and _seek(container, video, segment, lead_s)
     zero_pts = None if segment.from_zero else 0
-    pictures = 0
+    last_pts: int | None = None
     is_past_end = False
     for packet in container.demux([video, *audio]):
         if _is_audio(packet):
@@ -51,7 +52,7 @@ def read_segment(
                 if segment.end_refresh is not None and refresh >= segment.end_refresh:
                     is_past_end = True
                     continue
-                if is_sought and not pictures and refresh > segment.first_refresh:
+                if is_sought and last_pts is None and refresh > segment.first_refresh:
                     # The index led past the start, or the recording lost that refresh.
                     container.seek(video.start_time or 0, stream=video, backward=True)
                     is_sought = False
@@ -60,11 +61,13 @@ def read_segment(
                 if zero_pts is None:
                     zero_pts = pts
                     yield from sound.start(pts * time_base)
-                pictures += 1
+                if last_pts is not None and pts <= last_pts:
+                    continue
+                last_pts = pts
                 yield Shot(frame, refresh, (pts - zero_pts,), frame.duration)
         if is_past_end and sound.is_over(packet):
             break
-    if not pictures:
+    if last_pts is None:
         raise InputError(
             "segment must hold at least one picture, got none from refresh "
             f"{segment.first_refresh} on; choose another start"
