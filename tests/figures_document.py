@@ -1,4 +1,4 @@
-"""The table of figures in docs/figures.md; run as a script it writes the table anew."""
+"""The table of figures in README.md; run as a script it writes the table anew."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from pathlib import Path
 
 from pacerail.stats.figures import DEFINITIONS
 
-DOCUMENT = Path(__file__).parent.parent / "docs" / "figures.md"
+DOCUMENT = Path(__file__).parent.parent / "README.md"
 HEAD = "| figure | unit | definition |\n| --- | --- | --- |\n"
 
 

@@ -165,13 +165,13 @@ def dotted_keys(schema: type, path: str = "") -> list[str]:
 
 
 def test_the_reference_names_every_key_and_every_shipped_style() -> None:
-    reference = (Path(__file__).parents[2] / "docs" / "styles.md").read_text(encoding="utf-8")
+    reference = (Path(__file__).parents[2] / "styles" / "README.md").read_text(encoding="utf-8")
     for name in (*dotted_keys(Style), *style_names()):
         assert f"`{name}`" in reference
 
 
 def test_the_example_of_the_reference_loads(tmp_path: Path) -> None:
-    reference = (Path(__file__).parents[2] / "docs" / "styles.md").read_text(encoding="utf-8")
+    reference = (Path(__file__).parents[2] / "styles" / "README.md").read_text(encoding="utf-8")
     example = reference.split("```toml\n")[1].split("```")[0]
     style = load_style(write(tmp_path, example))
     assert style.lane.pixels_per_ms == 0.96

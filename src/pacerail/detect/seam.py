@@ -32,15 +32,15 @@ SEARCH_ROWS = 40
 of 1080 rows passes in half a second."""
 NEAR_ROWS = 3
 """Rows within which an edge found in one neighbour alone counts."""
-SHIFTS = (-2, -1, 0, 1, 2)
-"""The same sideways, in steps of 8 columns."""
+SHIFTS = (-1, 0, 1)
+"""The same sideways, in steps of 16 columns."""
 
 PARTS = 4
 """Parts of the width that may move sideways on their own."""
-MOST_LOOKS = 8
+MOST_LOOKS = 2
 """Rows looked at more closely per picture."""
 
-_STEP_COLUMNS = 8
+_STEP_COLUMNS = 16
 
 
 class SeamFinder:
@@ -185,7 +185,7 @@ def _best(likeness: NDArray[np.float32]) -> float:
 
 
 def _signed_steps(luma: Luma, first: int, end: int) -> NDArray[np.float32]:
-    """(end - first, steps) sums over 8 columns of row y less row y - 1, y from `first`."""
+    """(end - first, steps) sums over 16 columns of row y less row y - 1, y from `first`."""
     columns = luma.shape[1] - luma.shape[1] % _STEP_COLUMNS
     sums = luma[first - 1 : end, :columns].astype(np.uint16)
     while sums.shape[1] > columns // _STEP_COLUMNS:
