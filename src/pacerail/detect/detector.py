@@ -141,13 +141,14 @@ def _assemble(decided: list[_Decided]) -> Detection:
     pts = np.rint(np.interp(np.arange(n), place, known_pts)).astype(np.int64)
     pts[place] = known_pts
     flip_refresh = np.concatenate([d.part.refresh[d.flip] - first for d in decided])
-    tear_row = np.concatenate([d.tear_row for d in decided])
+    rows = decided[0].part.rows
+    tear_row = np.concatenate([d.tear_row * (rows / d.part.rows) for d in decided])
     octaves = np.clip(octaves, -20, 20)
     notes = []
     if len(decided) > 1:
         notes.append(
             f"the picture size changes {len(decided) - 1} times; "
-            "tear rows refer to the size at that time"
+            "tear rows are scaled to the first size"
         )
     return Detection(
         pts,

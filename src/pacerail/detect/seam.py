@@ -17,6 +17,9 @@ from pacerail.detect.blocks import BLOCK_COLUMNS, RunSums
 from pacerail.detect.mirror import APART_ROWS, CANDIDATES
 from pacerail.picture import Luma, Picture
 
+MIDDLE_FROM_COLUMNS = 1280
+"""Pictures from this width on are searched in the middle half of their columns: a tear
+crosses them all, and half of them carry texture enough."""
 ACTIVE_STEP = 2.5
 """Code values per sample: flatter places cannot show a seam."""
 EXTRA_STEP = 0.8
@@ -50,8 +53,11 @@ class SeamFinder:
     """
 
     def __init__(self, window: tuple[slice, slice], bit_depth: int) -> None:
-        self._window = window
         row_slice, column_slice = window
+        width = column_slice.stop - column_slice.start
+        if width >= MIDDLE_FROM_COLUMNS:
+            column_slice = slice(column_slice.start + width // 4, column_slice.stop - width // 4)
+        self._window = row_slice, column_slice
         self._runs = RunSums(column_slice.stop - column_slice.start, bit_depth)
         # Sums must leave room for an eighth more in 16 bits.
         self._shift = max(bit_depth - 10, 0)
