@@ -15,6 +15,7 @@ import click
 from click.exceptions import NoArgsIsHelpError
 
 from pacerail import __version__
+from pacerail.cli.align import align
 from pacerail.cli.csv import csv
 from pacerail.cli.facts import facts
 from pacerail.cli.frame import frame
@@ -36,7 +37,7 @@ def commands() -> None:
     """
 
 
-for command in (measure, csv, facts, markers, strip, frame, overlay, styles):
+for command in (measure, csv, facts, markers, strip, frame, overlay, align, styles):
     commands.add_command(command)
 
 

@@ -1,0 +1,1 @@
+"""Finds where the content of one capture lies in another: offset, confidence, drift."""
