@@ -85,8 +85,7 @@ def signal_from_tags(
     weights = None
     if not is_rgb:
         if matrix not in LUMA_WEIGHTS:
-            # Common practice of players, no published source: high definition means 709.
-            matrix = 1 if height >= 720 else 6
+            matrix = assumed_matrix(height)
             name = "BT.709" if matrix == 1 else "BT.601"
             assumptions.append(f"The footage does not tell its matrix; {name} was assumed.")
         weights = LUMA_WEIGHTS[matrix]
@@ -104,6 +103,14 @@ def signal_from_tags(
         primaries=primaries,
         assumptions=tuple(assumptions),
     )
+
+
+def assumed_matrix(height: int) -> int:
+    """H.273 code point of the matrix of footage that tells none, by its rows.
+
+    Common practice of players, no published source: high definition means BT.709.
+    """
+    return 1 if height >= 720 else 6
 
 
 def code_matrix(signal: Signal) -> NDArray[np.float64]:

@@ -48,8 +48,8 @@ class Conformer:
             height=height,
             format=self._target.pixel_format,
             interpolation=_FLAGS,
-            src_colorspace=_scaler_matrix(self._source.matrix),
-            dst_colorspace=_scaler_matrix(self._target.matrix),
+            src_colorspace=scaler_matrix(self._source.matrix),
+            dst_colorspace=scaler_matrix(self._target.matrix),
             src_color_range=self._source.colour_range,
             dst_color_range=self._target.colour_range,
             threads=1,
@@ -67,6 +67,6 @@ def _cropped(frame: av.VideoFrame, target: Footage) -> av.VideoFrame:
     return copy
 
 
-def _scaler_matrix(matrix: int) -> int:
+def scaler_matrix(matrix: int) -> int:
     """The scaler's number for a matrix; it knows BT.601 as 5 only."""
     return 5 if matrix == 6 else matrix

@@ -34,10 +34,14 @@ class RateChange:
         """Pictures that start before that many refreshes have passed."""
         return ceil(refreshes * self.rate / self.refresh_hz)
 
+    def refresh_shown(self, picture: int) -> int:
+        """Refresh that a picture shows, both counted from 0."""
+        return int(picture * self.refresh_hz // self.rate)
+
     def refreshes(self, first_refresh: int, end_refresh: int) -> Iterator[int]:
         """The refresh that each output picture of [first_refresh, end_refresh) shows."""
         for picture in range(self.pictures_before(end_refresh - first_refresh)):
-            yield first_refresh + int(picture * self.refresh_hz // self.rate)
+            yield first_refresh + self.refresh_shown(picture)
 
 
 def change_rate(

@@ -73,6 +73,13 @@ def safe_area(width: int, height: int) -> Box:
     return Box(left, top, (width - 2 * left) // 2 * 2, (height - 2 * top) // 2 * 2)
 
 
+def _shared(one: Box, other: Box) -> Box:
+    """What two boxes both cover; no pixels where they lie apart."""
+    x, y = max(one.x, other.x), max(one.y, other.y)
+    width, height = min(one.right, other.right) - x, min(one.bottom, other.bottom) - y
+    return Box(x, y, max(width, 0), max(height, 0))
+
+
 def rules_within(style: Style, scale: Scale, height: int) -> dict[int, float]:
     """Height in pixels of each rule in ms, lowest first, up to the height of a lane."""
     rules = {int(scale.pixels(rule)): rule for rule in sorted(style.lane.rules_ms)}
@@ -80,13 +87,21 @@ def rules_within(style: Style, scale: Scale, height: int) -> dict[int, float]:
 
 
 def arrange(
-    style: Style, width: int, height: int, readouts: Sequence[Readout], scale: Scale
+    style: Style,
+    width: int,
+    height: int,
+    readouts: Sequence[Readout],
+    scale: Scale,
+    *,
+    room: Box | None = None,
 ) -> Layout:
-    """The layout of one or two tracks on a canvas.
+    """The layout of one or two tracks on a canvas, or in a part of it that is even.
 
     Raises UsageError when it does not fit the graphics-safe area.
     """
     unit, safe = design_unit(width, height), safe_area(width, height)
+    if room is not None:
+        safe = _shared(safe, room)
     parts = _Parts(style, unit, safe, readouts, _bands(style, unit, scale, len(readouts)))
     is_upright = style.place.edge in ("left", "right")
     layout = _arrange_upright(parts) if is_upright else _arrange_along(parts)

@@ -33,6 +33,7 @@ class Overlay:
     first_refresh, end_refresh : the segment shown, in refreshes of the first track, which
     also sets the pace of the pictures.
     lead_s : seconds of the second track at which the first one is at 0.
+    room : x, y, width and height of the part of the canvas to lie in; all of it by default.
     Raises UsageError when the overlay does not fit the canvas.
     """
 
@@ -46,6 +47,7 @@ class Overlay:
         first_refresh: int,
         end_refresh: int,
         lead_s: float = 0.0,
+        room: tuple[int, int, int, int] | None = None,
     ) -> None:
         if not 1 <= len(tracks) <= 2:
             raise UsageError(
@@ -57,7 +59,9 @@ class Overlay:
         unit = design_unit(width, height)
         scale = scale_for(self._refresh_hz, style.lane.pixels_per_ms, unit)
         self._readouts = [Readout(track, tracks, style, unit) for track in tracks]
-        self._layout = arrange(style, width, height, self._readouts, scale)
+        self._layout = arrange(
+            style, width, height, self._readouts, scale, room=Box(*room) if room else None
+        )
         tiles = [lay_tiles(track.series, scale) for track in tracks]
         self._leads_s = (0.0, lead_s)
         leads = tuple(int(scale.pixels(1000.0 * lead)) for lead in self._leads_s)
