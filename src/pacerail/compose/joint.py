@@ -12,7 +12,7 @@ from pathlib import Path
 import av
 import numpy as np
 
-from pacerail.compose.arrangement import Arrangement, PictureShape, Placement
+from pacerail.compose.arrangement import Arrangement, Placement
 from pacerail.compose.blend import Blender
 from pacerail.compose.colour import code_matrix
 from pacerail.compose.encode import (
@@ -26,6 +26,7 @@ from pacerail.compose.encode import (
 from pacerail.compose.footage import Footage
 from pacerail.compose.layout import PixelLayout, component_views, layout_of
 from pacerail.compose.planes import PlaneCache
+from pacerail.compose.rectangle import PictureShape
 from pacerail.compose.side import Ready, Scaler, Side, ready_pictures, stated
 from pacerail.compose.sound import SAMPLE_RATE, SideSound, SoundTrack, mixed
 from pacerail.compose.stage import Stage

@@ -5,19 +5,13 @@ Graphics come first: pictures take the room that they leave.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 
-from pacerail.compose.arrangement import (
-    PictureShape,
-    Rectangle,
-    arrange,
-    cells,
-    fits,
-    free_corner,
-)
 from pacerail.compose.joint import Clip, Moment
+from pacerail.compose.placing import arrange, cells, tab
 from pacerail.compose.rate import RateChange
+from pacerail.compose.rectangle import PictureShape, Rectangle, fits
 from pacerail.draw.overlay import Overlay
 from pacerail.draw.plaque import Lines, draw_plaque
 from pacerail.draw.track import Track
@@ -87,6 +81,10 @@ class JointGraphics:
             look.layout, look.canvas, shapes, rails, scales=look.scales, divider=look.line
         )
         """Where the pictures go."""
+        rails = [
+            rail._replace(y=rail.y + shift)
+            for rail, shift in zip(rails, self.arrangement.rail_shifts, strict=True)
+        ]
         self._lines = Lines(look.style, *look.canvas)
         self._ended = draw_plaque(ENDED, look.style, *look.canvas, room=look.canvas[0])
         # Where both share the graphics, nothing else says which platform a picture is of.
@@ -96,23 +94,24 @@ class JointGraphics:
         """What to paint, in order, on the picture of a moment."""
         return [
             *self._divider(moment.picture),
-            *(
-                patch
-                for track, overlay in self._overlays
-                for patch in overlay.patches(track.refresh(moment.picture))
-            ),
+            *self._rails(moment.picture),
             *self._names,
             *self._notices(moment),
         ]
+
+    def _rails(self, picture: int) -> Iterator[Patch]:
+        shifts = self.arrangement.rail_shifts
+        for (track, overlay), shift in zip(self._overlays, shifts, strict=True):
+            for patch in overlay.patches(track.refresh(picture)):
+                yield replace(patch, y=patch.y + shift)
 
     def _divider(self, picture: int) -> list[Patch]:
         moment_s = self._clip.moment_s(picture)
         column = self.arrangement.divider_column(moment_s)
         if column is None:
             return []
-        targets = [place.target for place in self.arrangement.placements if place is not None]
-        top = min(target.y for target in targets)
-        bottom = max(target.bottom for target in targets)
+        targets = [placement.target for placement in self.arrangement.placed]
+        top, bottom = min(each.y for each in targets), max(each.bottom for each in targets)
         x = column - self._lines.thickness // 4 * 2
         return [self._lines.upright(x, top, bottom - top)]
 
@@ -143,10 +142,15 @@ class JointGraphics:
             name = draw_plaque(tracks[1].track.label, look.style, *look.canvas, room=inset.width)
             patches.append(whole(name, inset.x, inset.bottom - _size(name)[1]))
             taken.append(inset)
-        main = tracks[0] if first is not None else tracks[1]
-        name = draw_plaque(main.track.label, look.style, *look.canvas, room=look.canvas[0] // 3)
-        corner = free_corner(_size(name), look.canvas, taken)
-        return [*patches, whole(name, corner.x, corner.y)]
+        main = self.arrangement.placed[0].target
+        name = draw_plaque(
+            f"Picture: {tracks[0 if first else 1].track.label}",
+            look.style,
+            *look.canvas,
+            room=look.canvas[0] // 2,
+        )
+        spot = tab(_size(name), look.canvas, main, taken)
+        return [*patches, whole(name, spot.x, spot.y)]
 
 
 def _size(image: Image) -> tuple[int, int]:
