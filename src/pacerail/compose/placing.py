@@ -38,9 +38,9 @@ LEAST_ROOM = 540
 USUAL_RAIL = 300
 """Height that they are taken to need above or below one, until they are drawn."""
 LEAST_PICTURE = 32
-"""Pixels, of the shorter side of a picture that still shows something."""
+"""Pixels of the shorter side of a picture that still shows something."""
 LEAST_SHARE = 0.8
-"""A single picture that would be smaller than this share beside its graphics lies under them."""
+"""A single picture whose sides would shrink to less beside its graphics lies under them."""
 INSET = 0.42
 """Longer side of the small picture, as a share of the geometric mean of the large one's."""
 
@@ -194,13 +194,13 @@ def _set(
     """
     gap, safe = scaled(PICTURE_GAP, canvas), safe_area(canvas)
 
-    def rows(group: _Group, box: Rectangle) -> int:
-        return max(place(shape, box).target.height for shape in group.shapes)
+    def shown(group: _Group, box: Rectangle) -> int:
+        return min(place(shape, box).target.pixels for shape in group.shapes)
 
-    def shown(where: Where) -> int:
-        return min(rows(each, free_box(each.area, each.rail, where, gap)) for each in groups)
+    def least_shown(where: Where) -> int:
+        return min(shown(each, free_box(each.area, each.rail, where, gap)) for each in groups)
 
-    where = max(WHERES, key=shown)
+    where = max(WHERES, key=least_shown)
     boxes = [free_box(group.area, group.rail, where, gap) for group in groups]
     if where in ("left", "right"):
         # The rail stands at the middle of the picture beside it.
@@ -213,7 +213,7 @@ def _set(
         boxes, tops = _columns(groups, canvas, place, is_above=where == "above")
     if len(groups) == 1:
         whole = groups[0].area
-        if rows(groups[0], boxes[0]) < LEAST_SHARE * rows(groups[0], whole):
+        if shown(groups[0], boxes[0]) < LEAST_SHARE**2 * shown(groups[0], whole):
             return [whole], [0]
     return boxes, [top - group.rail.y for top, group in zip(tops, groups, strict=True)]
 
@@ -269,7 +269,7 @@ def _inset_box(
     """A box of the picture's own shape in an upper corner of the main one, or below."""
     within = main.meet(safe_area(canvas))
     side = even(INSET * math.sqrt(main.pixels))
-    inset = fitted(shape, Rectangle(0, 0, side, side))
+    inset = fitted(shape, Rectangle(0, 0, min(side, within.width), min(side, within.height)))
     upper = Rectangle(within.right - inset.width, within.y, inset.width, inset.height)
     spots = [upper, upper._replace(x=within.x)]
     spots += [spot._replace(y=within.bottom - inset.height) for spot in spots]
