@@ -158,7 +158,7 @@ def variants(content: str, first_s: Fraction, length_s: Fraction) -> Sequence[Ta
 
 FAMILIES: tuple[Sequence[Take], ...] = (
     variants(STORY, Fraction(0), Fraction(6)),
-    variants(STORY, Fraction(6), Fraction(7)),
+    variants(STORY, Fraction(15, 2), Fraction(7)),
     variants("glide", Fraction(1), Fraction(4)),
     variants("dash", Fraction(1), Fraction(4)),
     variants("arcade", Fraction(1), Fraction(4)),

@@ -27,8 +27,8 @@ _FIT_MOMENTS = 600
 _MOST_WINDOWS, _SHORTEST_S, _LONGEST_S = 24, 1.0, 10.0
 _WINDOW_MOMENTS = 120
 # A drift is told when it is known to this: quartz clocks stay within 100 parts in a million of
-# each other, and what is not known to five times that says nothing about them.
-_LARGEST_ERROR_PPM = 500.0
+# each other, and what is not known to twice that says nothing about them.
+_LARGEST_ERROR_PPM = 200.0
 # A drift of less than so many standard errors is chance, and the offset is taken as constant.
 _SIGNIFICANT = 3.0
 

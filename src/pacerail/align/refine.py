@@ -56,15 +56,23 @@ class Framing:
 def _resampling(
     cells: int, zoom: float, shift: float
 ) -> tuple[NDArray[np.float32], NDArray[np.bool_]]:
-    """Linear interpolation of cell centres, shape (cells, cells), and which lie inside."""
+    """Cubic interpolation of cell centres, shape (cells, cells), and which lie inside.
+
+    Keys, "Cubic convolution interpolation for digital image processing" (1981), a = -1/2. A
+    linear one softens, and softness would count against framings between two cells.
+    """
     place = ((_centres(cells)) * (1 + zoom) + shift + 0.5) * cells - 0.5
     inside = (place >= -0.5) & (place <= cells - 0.5)
     place = np.clip(place, 0, cells - 1)
-    before = np.minimum(place.astype(np.intp), cells - 2)
+    before = np.floor(place).astype(np.intp)
     matrix = np.zeros((cells, cells), np.float32)
-    row = np.arange(cells)
-    matrix[row, before] = 1 - (place - before)
-    matrix[row, before + 1] += place - before
+    for neighbour in range(-1, 3):
+        away = np.abs(place - before - neighbour)
+        near = (1.5 * away - 2.5) * away**2 + 1
+        far = ((-0.5 * away + 2.5) * away - 4) * away + 2
+        weight = np.where(away < 1, near, np.where(away < 2, far, 0.0))
+        # Beyond the edge the last cell goes on.
+        np.add.at(matrix, (np.arange(cells), np.clip(before + neighbour, 0, cells - 1)), weight)
     return matrix, inside
 
 

@@ -89,7 +89,7 @@ class Reducer:
     def thumbnail(self, luma: Luma) -> Thumbnail:
         """Mean luma of the cells of a picture of shape (rows, columns)."""
         down, across = self._axes
-        samples = luma[:: down.step, :: across.step]
+        samples = luma[down.step // 2 :: down.step, across.step // 2 :: across.step]
         means = cell_means(cell_means(samples, down.edges).T, across.edges).T
         return means / np.float32(1 << self.bit_depth)
 
@@ -105,7 +105,7 @@ class Reducer:
 @dataclass(frozen=True, eq=False)
 class _Axis:
     step: int
-    """Every so many-th sample is taken."""
+    """Every so many-th sample is taken, from the middle of each step."""
     edges: NDArray[np.float64]
     """Edges of the cells, in samples taken."""
 
@@ -113,7 +113,7 @@ class _Axis:
 def _axis(length: int, start: float, end: float, cells: int) -> _Axis:
     step = max(int(length * (end - start)) // (cells * _CELL_SAMPLES), 1)
     edges = length * (start + (end - start) * np.arange(cells + 1) / cells) / step
-    return _Axis(step, np.minimum(edges, -(-length // step)))
+    return _Axis(step, np.minimum(edges, len(range(step // 2, length, step))))
 
 
 def cell_means(samples: NDArray[Any], edges: NDArray[np.float64]) -> NDArray[np.float32]:
