@@ -66,7 +66,7 @@ def test_pictures_lie_even_on_the_canvas_and_keep_their_shape(
         if scales:
             # A side is off by one pixel at most from the exact proportion.
             exact = target.width / shape.aspect
-            slack = 1 + max(1, 1 / shape.aspect)
+            slack = 1 + max(Fraction(1), 1 / shape.aspect)
             assert abs(target.height - exact) <= slack or target.height == 2
         else:
             assert place.size == (shape.width // 2 * 2, shape.height // 2 * 2)

@@ -43,7 +43,9 @@ def stereo_blocks(sound: SideSound) -> Generator[Samples, None, None]:
     time_base = Fraction(sound.audio.time_base or 1)
     early = max(sound.start_s - PREROLL_S, Fraction(0))
     sound.container.seek(int(early / time_base), stream=sound.audio, backward=True)
-    resampler = av.AudioResampler("fltp", "stereo", SAMPLE_RATE)
+    # The library would make one channel quieter by 3 dB when it spreads it over two.
+    layout = "mono" if sound.audio.channels == 1 else "stereo"
+    resampler = av.AudioResampler("fltp", layout, SAMPLE_RATE)
     done = 0
     is_counting = False
     for samples, moment_s in _resampled(sound, resampler):
@@ -141,7 +143,6 @@ def _resampled(
 def _blocks_of(frames: Sequence[av.AudioFrame]) -> Iterator[tuple[Samples, Fraction]]:
     for frame in frames:
         if frame.pts is not None and frame.time_base is not None:
-            yield (
-                frame.to_ndarray().astype(np.float32, copy=False),
-                frame.pts * Fraction(frame.time_base),
-            )
+            channels = frame.to_ndarray().astype(np.float32, copy=False)
+            stereo = np.broadcast_to(channels, (2, frame.samples))
+            yield stereo, frame.pts * Fraction(frame.time_base)
