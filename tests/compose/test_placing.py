@@ -7,8 +7,9 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
+from pacerail.choices import LAYOUTS
 from pacerail.compose.arrangement import Arrangement, Divider, Placement
-from pacerail.compose.placing import LAYOUTS, arrange, cells, tab
+from pacerail.compose.placing import arrange, cells, tab
 from pacerail.compose.rectangle import PictureShape, Rectangle, fitted, safe_area
 from pacerail.errors import UsageError
 

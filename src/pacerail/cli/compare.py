@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import re
 from fractions import Fraction
 from pathlib import Path
 
 import click
 
+from pacerail.choices import CODECS, LAYOUTS, QUALITIES, parse_share, parse_size
 from pacerail.cli.options import (
     FILE,
     overwrite_option,
@@ -17,33 +17,11 @@ from pacerail.cli.options import (
     target_option,
     window_options,
 )
-from pacerail.errors import UsageError
 from pacerail.timebase import parse_rate, parse_time
 
-LAYOUTS = ("abreast", "stacked", "split", "inset", "first", "second")
 AUDIO = ("a", "b", "both", "none")
-CODECS = ("h264", "hevc", "prores", "ffv1")
-QUALITIES = ("draft", "standard", "high", "lossless")
 USUAL_RATE = Fraction(60)
 """Hz, on which a length that is written as timecode is counted."""
-
-
-def parse_canvas(text: str) -> tuple[int, int]:
-    """Width and height from ``1920x1080``. Raises UsageError on anything else."""
-    match = re.fullmatch(r"(\d{1,5})x(\d{1,5})", text.strip().lower())
-    if not match:
-        raise UsageError(f"size must be WIDTHxHEIGHT, got {text!r}; write for example 1920x1080")
-    return int(match[1]), int(match[2])
-
-
-def parse_share(text: str) -> Fraction:
-    """Share from ``0.5`` or ``1/2``. Raises UsageError on anything else."""
-    try:
-        return Fraction(text.strip())
-    except (ValueError, ZeroDivisionError):
-        raise UsageError(
-            f"divider must be a share of the width, got {text!r}; write for example 0.5"
-        ) from None
 
 
 def parse_length(text: str) -> Fraction:
@@ -65,7 +43,7 @@ def parse_length(text: str) -> Fraction:
 @click.option(
     "--size",
     "canvas",
-    callback=parsed(parse_canvas),
+    callback=parsed(parse_size),
     metavar="WxH",
     default="1920x1080",
     show_default=True,

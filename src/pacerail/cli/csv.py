@@ -7,6 +7,7 @@ from pathlib import Path
 
 import click
 
+from pacerail.choices import TABLES, TABLES_WITH_TIMECODE
 from pacerail.cli.options import (
     FILE,
     overwrite_option,
@@ -16,9 +17,6 @@ from pacerail.cli.options import (
     window_options,
 )
 from pacerail.errors import UsageError
-
-TABLES_WITH_TIMECODE = ("refreshes", "frames", "rates", "events")
-TABLES = (*TABLES_WITH_TIMECODE, "summary", "definitions")
 
 
 @click.command()

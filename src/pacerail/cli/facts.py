@@ -7,6 +7,7 @@ from pathlib import Path
 
 import click
 
+from pacerail.choices import FACTS_FORMATS
 from pacerail.cli.options import (
     FILE,
     overwrite_option,
@@ -22,7 +23,7 @@ from pacerail.cli.options import (
 @click.option(
     "--format",
     "facts_format",
-    type=click.Choice(("text", "markdown", "json")),
+    type=click.Choice(FACTS_FORMATS),
     default="text",
     show_default=True,
     help="What the facts are written as.",

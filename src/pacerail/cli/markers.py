@@ -7,6 +7,7 @@ from pathlib import Path
 
 import click
 
+from pacerail.choices import MARKERS_FORMATS
 from pacerail.cli.options import (
     FILE,
     overwrite_option,
@@ -21,7 +22,7 @@ from pacerail.cli.options import (
 @click.option(
     "--format",
     "markers_format",
-    type=click.Choice(("webvtt", "otio")),
+    type=click.Choice(MARKERS_FORMATS),
     required=True,
     help="WebVTT cues, or an OpenTimelineIO timeline.",
 )

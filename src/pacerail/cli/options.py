@@ -6,13 +6,14 @@ import re
 from collections.abc import Callable
 from fractions import Fraction
 from pathlib import Path
-from typing import Any, Protocol
+from typing import Any
 
 import click
 
 from pacerail.errors import UsageError
-from pacerail.timebase import format_clock, parse_rate, parse_time, seconds_to_refresh
-from pacerail.timecode import is_timecode
+from pacerail.extent import Extent, seconds_at
+from pacerail.extent import refresh_at as refresh_at
+from pacerail.timebase import format_clock, parse_rate, seconds_to_refresh
 
 Decorator = Callable[[Callable[..., Any]], Callable[..., Any]]
 
@@ -88,30 +89,14 @@ label_option = click.option(
 )
 
 
-class Extent(Protocol):
-    """What times, as written, are counted on: a record, or what a capture promises."""
-
-    @property
-    def refresh_hz(self) -> Fraction:
-        """Refreshes per second."""
-
-    @property
-    def refreshes(self) -> int:
-        """Number of refreshes."""
-
-    @property
-    def start_timecode(self) -> str | None:
-        """Timecode of the first picture, where the capture carries one."""
-
-
 def segment_refreshes(start: str | None, end: str | None, extent: Extent) -> tuple[int, int]:
     """First and end refresh of the segment that two times, as written, enclose.
 
     An end beyond the capture is the end of the capture.
     Raises UsageError when the times are no times, or enclose nothing of the capture.
     """
-    start_s = _moment(start, extent) if start else Fraction(0)
-    end_s = _moment(end, extent) if end else None
+    start_s = seconds_at(start, extent) if start else Fraction(0)
+    end_s = seconds_at(end, extent) if end else None
     first = seconds_to_refresh(start_s, extent.refresh_hz)
     last = extent.refreshes
     if end_s is not None:
@@ -131,31 +116,3 @@ def segment_refreshes(start: str | None, end: str | None, extent: Extent) -> tup
             f"make it at least {float(1000 / extent.refresh_hz):.1f} ms long"
         )
     return first, last
-
-
-def refresh_at(text: str, extent: Extent) -> int:
-    """The refresh on screen at a time, as written.
-
-    Raises UsageError when that is no time, or lies outside the capture.
-    """
-    refresh = int(_moment(text, extent) * extent.refresh_hz)
-    if refresh >= extent.refreshes:
-        raise UsageError(
-            f"moment must lie inside the capture, got {text}; it is "
-            f"{format_clock(float(extent.refreshes / extent.refresh_hz))} long"
-        )
-    return refresh
-
-
-def _moment(text: str, extent: Extent) -> Fraction:
-    """Seconds from the first picture; timecode counts on from that of the first picture."""
-    seconds = parse_time(text, extent.refresh_hz)
-    if extent.start_timecode is None or not is_timecode(text):
-        return seconds
-    seconds -= parse_time(extent.start_timecode, extent.refresh_hz)
-    if seconds < 0:
-        raise UsageError(
-            f"timecode must not lie before that of the first picture, {extent.start_timecode}, "
-            f"got {text}; write the timecode that the capture carries, or seconds"
-        )
-    return seconds

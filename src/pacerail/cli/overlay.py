@@ -7,6 +7,7 @@ from pathlib import Path
 
 import click
 
+from pacerail.choices import ALPHA_CODECS, CODECS, QUALITIES
 from pacerail.cli.options import (
     FILE,
     label_option,
@@ -20,9 +21,7 @@ from pacerail.cli.options import (
 )
 from pacerail.timebase import parse_rate
 
-CODECS = ("h264", "hevc", "prores", "ffv1")
-ALPHA_CODECS = ("prores", "animation", "png", "vp9", "pictures")
-QUALITIES = ("draft", "standard", "high", "lossless")
+ALONE = (*ALPHA_CODECS, "pictures")
 
 
 @click.command()
@@ -36,8 +35,8 @@ QUALITIES = ("draft", "standard", "high", "lossless")
 @click.option("--alpha", is_flag=True, help="The overlay alone, as a clip with an alpha channel.")
 @click.option(
     "--codec",
-    type=click.Choice(tuple(dict.fromkeys(CODECS + ALPHA_CODECS))),
-    help=f"{', '.join(CODECS)}; with --alpha {', '.join(ALPHA_CODECS)} (a folder of PNG files). "
+    type=click.Choice(tuple(dict.fromkeys(CODECS + ALONE))),
+    help=f"{', '.join(CODECS)}; with --alpha {', '.join(ALONE)} (a folder of PNG files). "
     "Default: h264, prores.",
 )
 @click.option(

@@ -9,12 +9,10 @@ from pathlib import Path
 import av
 from av.codec.context import Flags
 
+from pacerail.choices import CODECS, QUALITIES
 from pacerail.compose.footage import Footage, HdrMetadata
 from pacerail.compose.layout import LAYOUTS, is_rgb, nearest_format
 from pacerail.errors import UsageError
-
-CODECS = ("h264", "hevc", "prores", "ffv1")
-QUALITIES = ("draft", "standard", "high", "lossless")
 
 CONTAINER_OF_SUFFIX = {".mp4": "mp4", ".m4v": "mp4", ".mov": "mov", ".mkv": "matroska"}
 CONTAINERS_OF_CODEC = {

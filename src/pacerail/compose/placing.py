@@ -25,10 +25,6 @@ from pacerail.compose.rectangle import (
 )
 from pacerail.errors import UsageError
 
-LAYOUTS = ("abreast", "stacked", "split", "inset", "first", "second")
-"""Side by side; one above the other; one picture cut by a line; the second small on the
-first; the first or the second alone, under the graphics of both."""
-
 GAP = 24
 """Between pictures, graphics and the borders of cells."""
 PICTURE_GAP = 36

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
+from pacerail.choices import LAYOUTS
 from pacerail.compose.arrangement import Divider
-from pacerail.compose.placing import LAYOUTS
 from pacerail.draw.style import Style
 from pacerail.errors import UsageError
 from pacerail.pipeline.tracks import DEFAULTS, SeriesSettings

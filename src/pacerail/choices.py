@@ -1,0 +1,43 @@
+"""The words a user chooses from, kept in one place for commands, edit sheets and stages."""
+
+from __future__ import annotations
+
+import re
+from fractions import Fraction
+
+from pacerail.errors import UsageError
+
+LAYOUTS = ("abreast", "stacked", "split", "inset", "first", "second")
+"""Side by side; one above the other; one picture cut by a line; the second small on the
+first; the first or the second alone, under the graphics of both."""
+
+CODECS = ("h264", "hevc", "prores", "ffv1")
+"""Of footage."""
+ALPHA_CODECS = ("prores", "animation", "png", "vp9")
+"""Of the overlay alone."""
+QUALITIES = ("draft", "standard", "high", "lossless")
+"""Of footage, for any codec."""
+
+TABLES_WITH_TIMECODE = ("refreshes", "frames", "rates", "events")
+TABLES = (*TABLES_WITH_TIMECODE, "summary", "definitions")
+FACTS_FORMATS = ("text", "markdown", "json")
+MARKERS_FORMATS = ("webvtt", "otio")
+DRAWING_FORMATS = ("png", "svg", "pdf")
+
+
+def parse_size(text: str) -> tuple[int, int]:
+    """Width and height from ``1920x1080``. Raises UsageError on anything else."""
+    match = re.fullmatch(r"(\d{1,5})x(\d{1,5})", text.strip().lower(), re.ASCII)
+    if not match:
+        raise UsageError(f"size must be WIDTHxHEIGHT, got {text!r}; write for example 1920x1080")
+    return int(match[1]), int(match[2])
+
+
+def parse_share(text: str) -> Fraction:
+    """Share from ``0.5`` or ``1/2``. Raises UsageError on anything else."""
+    try:
+        return Fraction(text.strip())
+    except (ValueError, ZeroDivisionError):
+        raise UsageError(
+            f"divider must be a share of the width, got {text!r}; write for example 0.5"
+        ) from None

@@ -1,0 +1,57 @@
+"""Times, as written, found on a capture: by its refresh rate, length and start timecode."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import Protocol
+
+from pacerail.errors import UsageError
+from pacerail.timebase import format_clock, parse_time
+from pacerail.timecode import is_timecode
+
+
+class Extent(Protocol):
+    """What times, as written, are counted on: a record, or what a capture promises."""
+
+    @property
+    def refresh_hz(self) -> Fraction:
+        """Refreshes per second."""
+
+    @property
+    def refreshes(self) -> int:
+        """Number of refreshes."""
+
+    @property
+    def start_timecode(self) -> str | None:
+        """Timecode of the first picture, where the capture carries one."""
+
+
+def seconds_at(text: str, extent: Extent) -> Fraction:
+    """Seconds from the first picture; timecode counts on from that of the first picture.
+
+    Raises UsageError when that is no time, or timecode before that of the first picture.
+    """
+    seconds = parse_time(text, extent.refresh_hz)
+    if extent.start_timecode is None or not is_timecode(text):
+        return seconds
+    seconds -= parse_time(extent.start_timecode, extent.refresh_hz)
+    if seconds < 0:
+        raise UsageError(
+            f"timecode must not lie before that of the first picture, {extent.start_timecode}, "
+            f"got {text}; write the timecode that the capture carries, or seconds"
+        )
+    return seconds
+
+
+def refresh_at(text: str, extent: Extent) -> int:
+    """The refresh on screen at a time, as written.
+
+    Raises UsageError when that is no time, or lies outside the capture.
+    """
+    refresh = int(seconds_at(text, extent) * extent.refresh_hz)
+    if refresh >= extent.refreshes:
+        raise UsageError(
+            f"moment must lie inside the capture, got {text}; it is "
+            f"{format_clock(float(extent.refreshes / extent.refresh_hz))} long"
+        )
+    return refresh
