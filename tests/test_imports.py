@@ -13,7 +13,7 @@ import pytest
 import pacerail
 
 PACKAGE = Path(pacerail.__file__).parent
-STAGES = ("capture", "detect", "stats", "align", "draw", "compose", "export")
+STAGES = ("sheet", "capture", "detect", "stats", "align", "draw", "compose", "export")
 VOCABULARY = tuple(path.stem for path in PACKAGE.glob("*.py") if path.stem != "__init__")
 # Third parties and where they live; numpy is everywhere.
 HOMES = {
@@ -21,6 +21,7 @@ HOMES = {
     "skia": ("draw",),
     "fontpkg_ibm_plex_sans_condensed": ("draw",),
     "opentimelineio": ("export",),
+    "distributed": ("pipeline",),
     "click": ("cli",),
 }
 # What each of the two outer layers may reach besides itself and the vocabulary.

@@ -1,0 +1,1 @@
+"""The edit sheet: one TOML file that describes all graphics of a video, read and checked."""

@@ -1,0 +1,50 @@
+"""The canvas, and the platforms that are compared."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from pacerail.region import Region
+from pacerail.sheet.schema import ListOf, key
+from pacerail.sheet.values import RATE, REGION, SIZE, TEXT
+
+
+@dataclass(frozen=True, kw_only=True)
+class Canvas:
+    """The picture of the video that is made."""
+
+    size: tuple[int, int] = key(
+        SIZE, "Width and height of layouts.", default=(1920, 1080), otherwise='"1920x1080"'
+    )
+    rate: Fraction | None = key(
+        RATE,
+        "Pictures a second of all clips.",
+        default=None,
+        otherwise="that of the capture, the higher of two",
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Platform:
+    """One of the things compared."""
+
+    label: str | None = key(TEXT, "What people read.", default=None, otherwise="its name")
+    captures: tuple[str, ...] = key(
+        ListOf(TEXT, 1), "Its captures, one for each take; paths are relative to the sheet."
+    )
+    refresh_hz: Fraction | None = key(
+        RATE, "Refresh rate.", default=None, otherwise="found in the capture"
+    )
+    target_fps: Fraction | None = key(
+        RATE, "Frame rate that the program aims at.", default=None, otherwise="inferred"
+    )
+    watch: Region | None = key(
+        REGION,
+        "The only part of the picture that counts, as fractions of it.",
+        default=None,
+        otherwise="all of it",
+    )
+    ignore: tuple[Region, ...] = key(
+        ListOf(REGION), "Parts of the picture that do not count.", default=(), otherwise="none"
+    )
