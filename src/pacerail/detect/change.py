@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -38,8 +39,23 @@ class Change:
     """Mean of the largest block differences."""
     bands: NDArray[np.float32]
     """(bands,) mean of the two largest block differences in each band of 8 rows."""
-    row_energy: NDArray[np.float32]
-    """(groups, rows) root mean square block-row difference per column group."""
+    levels: NDArray[np.float32]
+    """(bands,) mean difference in each band; rows left over at the foot are one more."""
+    runs: NDArray[np.float32]
+    """(rows, blocks) difference of each block row; overwritten by the second next change."""
+    group_starts: NDArray[np.int64]
+    """(groups,) first block of each column group."""
+
+    @cached_property
+    def row_energy(self) -> NDArray[np.float32]:
+        """(groups, rows) root mean square block-row difference per column group.
+
+        Most refreshes never need it; it must be asked for while `runs` still holds.
+        """
+        sizes = np.diff(np.append(self.group_starts, self.runs.shape[1]))
+        energy = np.add.reduceat(np.square(self.runs), self.group_starts, axis=1)
+        energy /= sizes
+        return np.ascontiguousarray(np.sqrt(energy, out=energy).T)
 
 
 class ChangeMeter:
@@ -60,31 +76,42 @@ class ChangeMeter:
         self.window = _window(rows, columns, watch)
         row_slice, column_slice = self.window
         self.rows = row_slice.stop - row_slice.start
-        self._runs = RunSums(column_slice.stop - column_slice.start, bit_depth)
-        self.blocks = self._runs.blocks
+        self._sums_of = RunSums(column_slice.stop - column_slice.start, bit_depth)
+        self.blocks = self._sums_of.blocks
         self._scale = np.float32(2.0 ** (8 - bit_depth) / BLOCK_COLUMNS)
         self._sums = np.empty((self.rows, self.blocks), np.uint16)
-        self._means = np.empty((self.rows, self.blocks), np.float32)
+        self._runs_of_last = [np.empty((self.rows, self.blocks), np.float32) for _ in range(2)]
+        self._band_starts = np.arange(0, self.rows, BAND_ROWS)
+        sizes = np.diff(np.append(self._band_starts, self.rows))
+        self._band_sizes = sizes.astype(np.float32)
         self._kept = _kept_blocks(rows, columns, self.window, self.blocks, ignore)
         groups = max(1, min(MAX_GROUPS, self.blocks // GROUP_BLOCKS))
-        self._group_starts = np.linspace(0, self.blocks, groups, endpoint=False).astype(int)
-        self._group_sizes = np.diff(np.append(self._group_starts, self.blocks))
+        self._group_starts = np.linspace(0, self.blocks, groups, endpoint=False).astype(np.int64)
 
     def measure(self, previous: Luma, current: Luma) -> Change:
         """Change from `previous` to `current`, both of the size given at the start."""
-        means = self._means
-        self._runs.absolute_difference(previous[self.window], current[self.window], self._sums)
-        np.multiply(self._sums, self._scale, out=means)
+        self._runs_of_last.reverse()
+        runs = self._runs_of_last[0]
+        self._sums_of.absolute_difference(previous[self.window], current[self.window], self._sums)
+        np.multiply(self._sums, self._scale, out=runs)
         if self._kept is not None:
-            np.multiply(means, self._kept, out=means)
+            np.multiply(runs, self._kept, out=runs)
         whole_bands = self.rows - self.rows % BAND_ROWS
-        blocks = means[:whole_bands].reshape(-1, BAND_ROWS, self.blocks).mean(axis=1)
+        by_row = runs[:whole_bands].reshape(-1, BAND_ROWS, self.blocks)
+        blocks = np.add.reduce(by_row, axis=1)
+        blocks /= BAND_ROWS
         count = min(STRONGEST_BLOCKS, blocks.size)
+        in_order = np.partition(blocks, -min(2, self.blocks), axis=1)
         strongest = np.partition(blocks, blocks.size - count, axis=None)[-count:].mean()
-        top = np.partition(blocks, -min(2, self.blocks), axis=1)[:, -2:].mean(axis=1)
-        energy = np.add.reduceat(np.square(means), self._group_starts, axis=1)
-        energy /= self._group_sizes
-        return Change(float(strongest), top, np.ascontiguousarray(np.sqrt(energy).T))
+        levels: NDArray[np.float32] = np.add.reduceat(runs.mean(axis=1), self._band_starts)
+        levels /= self._band_sizes
+        return Change(
+            strongest=float(strongest),
+            bands=in_order[:, -2:].mean(axis=1),
+            levels=levels,
+            runs=runs,
+            group_starts=self._group_starts,
+        )
 
 
 def _window(rows: int, columns: int, watch: Region | None) -> tuple[slice, slice]:

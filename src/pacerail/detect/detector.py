@@ -104,11 +104,12 @@ def _band_thresholds(
     bands: NDArray[np.float64], whole: Thresholds, part: Part
 ) -> NDArray[np.float64]:
     """(n, bands) thresholds, learned by groups of bands and kept near that of the picture."""
-    n, count = bands.shape
+    count = bands.shape[1]
     groups = -(-count // COARSE_BANDS)
-    padded = np.full((n, groups * COARSE_BANDS), -np.inf)
-    padded[:, :count] = bands
-    strongest = np.sort(padded.reshape(n, groups, COARSE_BANDS), axis=2)[:, :, -2:].mean(axis=2)
+    # The last group may be short: bands before it make it whole.
+    members = np.minimum(np.arange(groups)[:, None] * COARSE_BANDS, max(count - COARSE_BANDS, 0))
+    members = np.minimum(members + np.arange(COARSE_BANDS), count - 1)
+    strongest = np.sort(bands[:, members], axis=2)[:, :, -2:].mean(axis=2)
     coarse = change_thresholds(strongest, part.compared, part.is_intra)
     group_of_band = np.arange(count) // COARSE_BANDS
     lowest = whole.threshold - 1.2

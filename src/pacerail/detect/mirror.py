@@ -9,12 +9,17 @@ picture.
 
 from __future__ import annotations
 
-from typing import TypeAlias
+from functools import lru_cache
+from typing import Any, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
+from pacerail.detect.change import Change
+
+Floats: TypeAlias = NDArray[np.float32]
 Mask: TypeAlias = NDArray[np.bool_]
+Rows: TypeAlias = NDArray[np.int64]
 
 SIDE_ROWS = 6
 """Rows averaged on each side: enough to be calm, few enough to stay within the texture
@@ -32,6 +37,8 @@ GUARD_ROWS = 8
 """Rows next to the tear left out of it: the codec blocks that straddle the tear."""
 WIDE_RATIO = 1.5
 """Least ratio of change between the sides at large."""
+HINT_RATIO = 1.2
+"""The same for a first look at bands, which blur the tear and the edge of the picture."""
 MIN_GROUPS = 3
 """A tear crosses the picture; fewer column groups cannot show that."""
 AGREEING_SHARE = 0.6
@@ -45,22 +52,23 @@ APART_ROWS = 12
 """Two candidates closer than both their sides are one."""
 
 
-def mirror_rows(
-    energy: NDArray[np.float32], next_energy: NDArray[np.float32]
-) -> tuple[NDArray[np.int64], NDArray[np.float32]]:
+def mirror_rows(change: Change, following: Change) -> tuple[Rows, Floats]:
     """Candidate tear rows of a refresh, with the strength of the mirror at each.
 
-    energy, next_energy : (groups, rows) row energy of this refresh and of the next.
+    change, following : of this refresh and of the next.
     Returns rows and strengths in octaves, strongest first, at most `CANDIDATES` of them.
     """
-    groups, rows = energy.shape
+    groups, rows = len(change.group_starts), len(change.runs)
+    nothing = np.empty(0, np.int64), np.empty(0, np.float32)
     if groups < MIN_GROUPS or rows < 4 * SIDE_ROWS:
-        return np.empty(0, np.int64), np.empty(0, np.float32)
-    parted = _parts_widely(energy, next_energy)
+        return nothing
+    if not _may_part(change.levels, following.levels):
+        return nothing
+    parted = _parts_widely(change.row_energy, following.row_energy)
     if not parted.any():
-        return np.empty(0, np.int64), np.empty(0, np.float32)
-    above, below = _sides(energy)
-    next_above, next_below = _sides(next_energy)
+        return nothing
+    above, below = _sides(change.row_energy)
+    next_above, next_below = _sides(following.row_energy)
     noise = np.float32(NOISE_CODES)
     # The smaller of two ratios: one logarithm of it instead of one of each.
     ratio = np.minimum(
@@ -86,37 +94,69 @@ def mirror_rows(
     return np.array(rows_found, np.int64), np.array(strengths, np.float32)
 
 
-def _parts_widely(energy: NDArray[np.float32], next_energy: NDArray[np.float32]) -> Mask:
+def _may_part(levels: Floats, next_levels: Floats) -> bool:
+    """Whether a refresh could be held above and changed below a row, and the next reversed.
+
+    levels, next_levels : (bands,) mean change of this refresh and of the next.
+    """
+    bands = len(levels)
+    reach = max(round(WIDE_SHARE * bands), 3)
+    edge = np.arange(1, bands)
+    rows = np.maximum(edge - reach, 0), edge, edge, np.minimum(edge + reach, bands)
+    above, below = _means_beside(levels, *rows)
+    next_above, next_below = _means_beside(next_levels, *rows)
+    return bool(np.any((below > HINT_RATIO * above) & (next_above > HINT_RATIO * next_below)))
+
+
+def _parts_widely(energy: Floats, next_energy: Floats) -> Mask:
     """Where rows further away are held and changed on the same sides as those at the row.
 
     Stripes of little texture look held next to their edges, but not across their width.
     """
-    rows = energy.shape[1]
-    row = np.arange(EDGE_ROWS, rows - EDGE_ROWS + 1)
-    reach = max(int(WIDE_SHARE * rows), 4 * SIDE_ROWS)
-    top, bottom = np.maximum(row - reach, 0), np.minimum(row + reach, rows)
-    above_end, below_start = np.maximum(row - GUARD_ROWS, 1), np.minimum(row + GUARD_ROWS, rows - 1)
-    top, bottom = np.minimum(top, above_end - 1), np.maximum(bottom, below_start + 1)
-
-    def means(profile: NDArray[np.float32]) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
-        total = np.pad(np.cumsum(profile), (1, 0))
-        return (
-            (total[above_end] - total[top]) / (above_end - top) + NOISE_CODES,
-            (total[bottom] - total[below_start]) / (bottom - below_start) + NOISE_CODES,
-        )
-
-    above, below = means(energy.mean(axis=0))
-    next_above, next_below = means(next_energy.mean(axis=0))
+    rows = _wide_rows(energy.shape[1])
+    above, below = _means_beside(np.mean(energy, axis=0), *rows)
+    next_above, next_below = _means_beside(np.mean(next_energy, axis=0), *rows)
     parted: Mask = (below > WIDE_RATIO * above) & (next_above > WIDE_RATIO * next_below)
     return parted
 
 
-def _sides(energy: NDArray[np.float32]) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+@lru_cache(maxsize=4)
+def _wide_rows(rows: int) -> tuple[Rows, Rows, Rows, Rows]:
+    """Start and end of the rows at large above and below each row inside the edges."""
+    row = np.arange(EDGE_ROWS, rows - EDGE_ROWS + 1)
+    reach = max(int(WIDE_SHARE * rows), 4 * SIDE_ROWS)
+    above_end, below_start = np.maximum(row - GUARD_ROWS, 1), np.minimum(row + GUARD_ROWS, rows - 1)
+    top = np.minimum(np.maximum(row - reach, 0), above_end - 1)
+    bottom = np.maximum(np.minimum(row + reach, rows), below_start + 1)
+    return top, above_end, below_start, bottom
+
+
+def _means_beside(
+    profile: Floats, top: Rows, above_end: Rows, below_start: Rows, bottom: Rows
+) -> tuple[Floats, Floats]:
+    """Mean of a profile over [top, above_end) and [below_start, bottom), noise added."""
+    total: NDArray[Any] = np.zeros(len(profile) + 1, np.float32)
+    np.cumsum(profile, out=total[1:])
+    noise = np.float32(NOISE_CODES)
+    above: Floats = (total[above_end] - total[top]) / (above_end - top).astype(np.float32)
+    below: Floats = (total[bottom] - total[below_start]) / (bottom - below_start).astype(np.float32)
+    return above + noise, below + noise
+
+
+def _sides(energy: Floats) -> tuple[Floats, Floats]:
     """Mean energy of up to `SIDE_ROWS` rows above and below each row inside the edges."""
     rows = energy.shape[1]
-    row = np.arange(EDGE_ROWS, rows - EDGE_ROWS + 1)
-    top, bottom = np.maximum(row - SIDE_ROWS, 0), np.minimum(row + SIDE_ROWS, rows)
-    total = np.pad(np.cumsum(energy, axis=1, dtype=np.float32), ((0, 0), (1, 0)))
-    above = (total[:, row] - total[:, top]) / (row - top).astype(np.float32)
-    below = (total[:, bottom] - total[:, row]) / (bottom - row).astype(np.float32)
+    top, row, bottom = _side_rows(rows)
+    total: NDArray[Any] = np.zeros((len(energy), rows + 1), np.float32)
+    np.cumsum(energy, axis=1, out=total[:, 1:])
+    at_row = total[:, row]
+    above: Floats = (at_row - total[:, top]) / (row - top).astype(np.float32)
+    below: Floats = (total[:, bottom] - at_row) / (bottom - row).astype(np.float32)
     return above, below
+
+
+@lru_cache(maxsize=4)
+def _side_rows(rows: int) -> tuple[Rows, Rows, Rows]:
+    """First row of the side above, row itself, and end of the side below."""
+    row = np.arange(EDGE_ROWS, rows - EDGE_ROWS + 1)
+    return np.maximum(row - SIDE_ROWS, 0), row, np.minimum(row + SIDE_ROWS, rows)

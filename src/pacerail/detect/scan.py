@@ -7,7 +7,7 @@ torn: a few hundred bytes.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,6 +18,16 @@ from pacerail.detect.seam import SeamFinder
 from pacerail.picture import Picture
 from pacerail.region import Region
 
+ROWS_ENOUGH = 540
+"""Pictures of twice this height and more are looked at in every second, third ... row: a
+thing of a given size in the picture then still covers as many rows."""
+SAMPLED_EVERY = 8
+"""Without a sign of tears, seams are looked for in one of this many refreshes."""
+ALERT = 90
+"""Refreshes after a sign of tears in which seams are looked for in each."""
+CERTAIN_SEAM = 0.3
+"""A seam that is a sign of tears; without tears it comes in 1 of 60 refreshes of the worst
+content, a flight through a corridor, and in none of most."""
 SEEN_CHANGE = 1.0
 """Code values: a refresh that changes less than this shows no tear that could be found."""
 SAME_ROW = 8
@@ -59,6 +69,8 @@ class Part:
     """Strongest change in code values, 0 where not compared."""
     bands: NDArray[np.float16]
     """(n, bands) change of each band in code values."""
+    sought: NDArray[np.bool_]
+    """False where seams were not looked for."""
     tear_rows: TearRows
 
 
@@ -82,7 +94,8 @@ class _GrowingPart:
 
     def __init__(self, first: Picture, watch: Region | None, ignore: Sequence[Region]) -> None:
         self.shape = first.luma.shape
-        rows, columns = first.luma.shape
+        self._row_step = max(first.luma.shape[0] // ROWS_ENOUGH, 1)
+        rows, columns = first.luma[:: self._row_step].shape
         self._meter = ChangeMeter(rows, columns, first.bit_depth, watch, ignore)
         self._seams = SeamFinder(self._meter.window, first.bit_depth)
         self._bands = self._meter.rows // BAND_ROWS
@@ -90,9 +103,12 @@ class _GrowingPart:
         self._columns: list[tuple[int, int, bool, bool, float]] = []
         self._band_changes = bytearray()
         self._tears: list[tuple[int, float, float, float]] = []
+        self._sought: list[int] = []
+        self._alert_until = 0
 
     def add(self, picture: Picture) -> None:
         """Measure the change from the picture before and look for tears in that one."""
+        picture = replace(picture, luma=picture.luma[:: self._row_step])
         change = None
         if self._last and picture.refresh == self._last[-1][0].refresh + 1:
             change = self._meter.measure(self._last[-1][0].luma, picture.luma)
@@ -122,22 +138,34 @@ class _GrowingPart:
             return
         if min(change.strongest, next_change.strongest) < SEEN_CHANGE:
             return  # a tear changes its own refresh and the one that completes it
-        mirrors = list(zip(*mirror_rows(change.row_energy, next_change.row_energy), strict=True))
-        beside = [c.bands.mean() for c in (before[1], next_change) if c is not None]
-        after_cut = float(change.bands.mean()) > CUT_RATIO * max(beside)
-        found = self._seams.rows(before[0], torn[0], after[0], after_cut=after_cut)
-        seams = list(zip(*found, strict=True))
         place = len(self._columns) - 2
-        top = self._meter.window[0].start
+        mirrors = list(zip(*mirror_rows(change, next_change), strict=True))
+        seams: list[tuple[int, float]] = []
+        if mirrors or place < self._alert_until or place % SAMPLED_EVERY == 0:
+            self._sought.append(place)
+            beside = [float(c.levels.mean()) for c in (before[1], next_change) if c is not None]
+            after_cut = float(change.levels.mean()) > CUT_RATIO * max(beside)
+            found = self._seams.rows(before[0], torn[0], after[0], after_cut=after_cut)
+            seams = list(zip(*found, strict=True))
+        if mirrors or any(strength > CERTAIN_SEAM for _, strength in seams):
+            self._alert_until = place + ALERT
         for row, octaves in mirrors:
             near = [seam for seam in seams if abs(seam[0] - row) <= SAME_ROW]
             seams = [seam for seam in seams if abs(seam[0] - row) > SAME_ROW]
             best = max(near, key=lambda seam: seam[1], default=(row, 0.0))
             if best[1] < CLEAR_SEAM:
                 best = (row, best[1])
-            self._tears.append((place, float(best[0] + top), float(octaves), float(best[1])))
+            self._tears.append((place, self._picture_row(best[0]), float(octaves), float(best[1])))
         for row, strength in seams:
-            self._tears.append((place, float(row + top), 0.0, float(strength)))
+            self._tears.append((place, self._picture_row(row), 0.0, float(strength)))
+
+    def _picture_row(self, row: int) -> float:
+        """Row of the picture at which what starts with a row of the window starts.
+
+        The middle of the rows between two that were looked at.
+        """
+        top = int(self._meter.window[0].start)
+        return float((row + top) * self._row_step - (self._row_step - 1) / 2)
 
     def finish(self) -> Part:
         """The columns, as arrays."""
@@ -145,14 +173,17 @@ class _GrowingPart:
         tears = np.array(self._tears, float).reshape(-1, 4).T
         edges = np.arange(self._bands + 1, dtype=float) * BAND_ROWS
         edges[-1] = self._meter.rows
+        sought = np.zeros(len(refresh), bool)
+        sought[self._sought] = True
         return Part(
             rows=self.shape[0],
-            band_rows=edges + self._meter.window[0].start,
+            band_rows=(edges + self._meter.window[0].start) * self._row_step,
             refresh=np.array(refresh, np.int64),
             pts=np.array(pts, np.int64),
             compared=np.array(compared),
             is_intra=np.array(is_intra),
             strongest=np.array(strongest),
             bands=np.frombuffer(self._band_changes, np.float16).reshape(-1, self._bands),
+            sought=sought,
             tear_rows=TearRows(tears[0].astype(np.int64), tears[1], tears[2], tears[3]),
         )

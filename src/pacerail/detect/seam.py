@@ -10,7 +10,6 @@ pictures; a seam is found nowhere.
 from __future__ import annotations
 
 import numpy as np
-from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
 from pacerail.detect.blocks import BLOCK_COLUMNS, RunSums
@@ -42,8 +41,6 @@ PARTS = 4
 """Parts of the width that may move sideways on their own."""
 MOST_LOOKS = 2
 """Rows looked at more closely per picture."""
-
-_STEP_COLUMNS = 16
 
 
 class SeamFinder:
@@ -145,7 +142,7 @@ class SeamFinder:
         Such an edge lies above in one neighbour and below in the other, at distances that
         need not be equal as frames may be late; or it stays, after a cut, in the next.
         """
-        step = _signed_steps(current[self._window], row, row + 1)[0]
+        step = self._signed_steps(current, row, row + 1)[0]
         after = self._likeness(following, step, row)
         if previous is None:
             return _best(after)
@@ -165,19 +162,27 @@ class SeamFinder:
         It is 1 outside the picture: an edge may have come from there or gone there.
         """
         first, end = max(row - SEARCH_ROWS, 1), min(row + SEARCH_ROWS + 1, self._rows)
-        steps = _signed_steps(picture[self._window], first, end)
+        steps = self._signed_steps(picture, first, end)
         lengths = np.sqrt(np.einsum("ij,ij->i", steps, steps) * (step @ step)) + 1e-3
-        likeness = np.zeros(end - first, np.float32)
+        shifted = np.zeros((len(SHIFTS), len(step)), np.float32)
+        for place, shift in enumerate(SHIFTS):
+            shifted[place, max(shift, 0) : len(step) + min(shift, 0)] = step[
+                max(-shift, 0) : len(step) - max(shift, 0)
+            ]
         # Part by part of the width, as an edge that comes closer also spreads sideways.
-        padded = np.pad(step, -SHIFTS[0])
-        shifted = sliding_window_view(padded, len(step))
-        for part in np.array_split(np.arange(len(step)), PARTS):
-            columns = slice(part[0], part[-1] + 1)
-            likeness += (steps[:, columns] @ shifted[:, columns].T).max(axis=1)
+        by_part = steps.reshape(len(steps), PARTS, -1).transpose(1, 0, 2)
+        products = by_part @ shifted.reshape(len(SHIFTS), PARTS, -1).transpose(1, 2, 0)
         result = np.ones(2 * SEARCH_ROWS + 1, np.float32)
         offset = SEARCH_ROWS - row
-        result[first + offset : end + offset] = likeness / lengths
+        result[first + offset : end + offset] = products.max(axis=2).sum(axis=0) / lengths
         return result
+
+    def _signed_steps(self, luma: Luma, first: int, end: int) -> NDArray[np.float32]:
+        """(end - first, steps) sums over runs of row y less row y - 1, y from `first`."""
+        rows = slice(self._window[0].start + first - 1, self._window[0].start + end)
+        sums = self._runs.sums(luma[rows, self._window[1]]).astype(np.float32)
+        sums = sums[:, : sums.shape[1] - sums.shape[1] % PARTS]
+        return sums[1:] - sums[:-1]
 
 
 def _count(mask: NDArray[np.bool_]) -> NDArray[np.uint16]:
@@ -188,12 +193,3 @@ def _count(mask: NDArray[np.bool_]) -> NDArray[np.uint16]:
 
 def _best(likeness: NDArray[np.float32]) -> float:
     return min(max(float(likeness.max()), 0.0), 1.0)
-
-
-def _signed_steps(luma: Luma, first: int, end: int) -> NDArray[np.float32]:
-    """(end - first, steps) sums over 16 columns of row y less row y - 1, y from `first`."""
-    columns = luma.shape[1] - luma.shape[1] % _STEP_COLUMNS
-    sums = luma[first - 1 : end, :columns].astype(np.uint16)
-    while sums.shape[1] > columns // _STEP_COLUMNS:
-        sums = sums[:, 0::2] + sums[:, 1::2]
-    return np.diff(sums.astype(np.float32), axis=0)

@@ -7,11 +7,13 @@ while the next one changes above it, and strong seams.
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 from numpy.typing import NDArray
 
 from pacerail.detect.flips import Candidates, choose_flips
-from pacerail.detect.scan import Part
+from pacerail.detect.scan import CERTAIN_SEAM, SEEN_CHANGE, Part
 
 WINDOW = 45
 """Refreshes to each side over which signs of tears are counted."""
@@ -19,9 +21,6 @@ PARTED, SURELY_PARTED = 0.4, 0.8
 """Evidence per band with which a refresh and the next change in opposite parts. Without
 tears 0.4 is passed in 1 of 1000 refreshes and 0.8 in none of 7000 (measured on the
 corpus of the accuracy bench)."""
-STRONG_SEAM = 0.3
-"""Without tears, seams this strong come in 1 of 60 refreshes of the worst content, a
-flight through a corridor, and in none of most."""
 FREQUENT_SHARE = 0.06
 """Share of refreshes with a sign from which a stretch is searched for tears."""
 REACH = 8
@@ -55,12 +54,14 @@ def torn_stretches(part: Part, evidence: NDArray[np.float64]) -> list[tuple[int,
     """
     n, bands = evidence.shape
     parted = _parted(evidence) / bands
-    is_sign = parted > PARTED
-    is_sign[part.tear_rows.place[part.tear_rows.seam > STRONG_SEAM]] = True
-    total = np.concatenate([[0], np.cumsum(is_sign)])
-    index = np.arange(n)
-    last, first = np.minimum(index + WINDOW + 1, n), np.maximum(index - WINDOW, 0)
-    is_frequent = (total[last] - total[first]) / (last - first) >= FREQUENT_SHARE
+    is_parted, has_seam = parted > PARTED, np.zeros(n, bool)
+    has_seam[part.tear_rows.place[part.tear_rows.seam > CERTAIN_SEAM]] = True
+    is_sign = is_parted | has_seam
+    # A still refresh, in which no seam is looked for, speaks against tears as well.
+    looked = part.sought | (part.strongest < SEEN_CHANGE)
+    is_frequent = (_nearby(is_parted) >= FREQUENT_SHARE * _nearby(np.ones(n))) | (
+        _nearby(is_sign & looked) >= FREQUENT_SHARE * _nearby(looked)
+    )
     inside = np.zeros(n + 1, int)
     for places, reach in (
         (np.flatnonzero(is_sign & is_frequent), WINDOW),
@@ -71,6 +72,16 @@ def torn_stretches(part: Part, evidence: NDArray[np.float64]) -> list[tuple[int,
     covered = np.concatenate([[False], np.cumsum(inside)[:n] > 0, [False]])
     edges = np.flatnonzero(np.diff(covered.astype(int)))
     return list(zip(edges[0::2].tolist(), edges[1::2].tolist(), strict=True))
+
+
+def _nearby(values: NDArray[Any]) -> NDArray[np.float64]:
+    """(n,) sum over `WINDOW` refreshes to each side, and the refresh itself."""
+    total = np.concatenate([[0.0], np.cumsum(values)])
+    index = np.arange(len(values))
+    result: NDArray[np.float64] = (
+        total[np.minimum(index + WINDOW + 1, len(values))] - total[np.maximum(index - WINDOW, 0)]
+    )
+    return result
 
 
 def flips_in_stretch(
