@@ -19,7 +19,10 @@ QUALITIES = ("draft", "standard", "high", "lossless")
 """Of footage, for any codec."""
 
 TABLES_WITH_TIMECODE = ("refreshes", "frames", "rates", "events")
-TABLES = (*TABLES_WITH_TIMECODE, "summary", "definitions")
+TABLES = (*TABLES_WITH_TIMECODE, "cadence", "summary", "definitions")
+"""Of one record."""
+COMPARISON = "comparison"
+"""The table of two records."""
 FACTS_FORMATS = ("text", "markdown", "json")
 MARKERS_FORMATS = ("webvtt", "otio")
 DRAWING_FORMATS = ("png", "svg", "pdf")

@@ -1,4 +1,5 @@
 import xml.etree.ElementTree as ElementTree
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -75,6 +76,39 @@ def test_two_tracks_share_one_axis() -> None:
     pair = lay_strip([track, track], QUAY, 0.0, 1.0)
     assert pair.height > 1.3 * solo.height
     assert pair.width == solo.width
+
+
+def test_the_second_track_has_times_of_its_own() -> None:
+    early, late = make_track(frames(*[1] * 120)), make_track(frames(*[1] * 30, *[2] * 45))
+    # From half a second on the second track has frames of two refreshes only.
+    shifted = rgb(lay_strip([early, late], QUAY, 0.0, 1.0, second_s=(0.5, 1.5)).image())
+    alike = rgb(lay_strip([early, early], QUAY, 0.0, 1.0).image())
+    axis = len(alike) // 2
+    assert (shifted[: axis - 40] == alike[: axis - 40]).all()
+    assert (shifted != alike).any()
+    late_colour = np.array([0xE6, 0x9F, 0x00])
+    assert (shifted[axis:] == late_colour).all(-1).any()
+
+
+def test_the_shorter_of_two_segments_ends_before_the_other() -> None:
+    track = make_track(frames(*[1] * 120))
+    full = rgb(lay_strip([track, track], QUAY, 0.0, 1.0).image())
+    short = rgb(lay_strip([track, track], QUAY, 0.0, 1.0, second_s=(0.0, 0.5)).image())
+    assert full.shape == short.shape
+    changed = np.flatnonzero((full != short).any((0, 2)))
+    # Only the second half, which starts a little left of the middle, and below the axis.
+    assert changed.min() > 0.4 * full.shape[1]
+    assert np.flatnonzero((full != short).any((1, 2))).min() > full.shape[0] // 2
+
+
+def test_the_words_of_a_mark_keep_off_the_next_one() -> None:
+    track = make_track(eventful_spans())
+    near = [replace(STALL, start_s=1.0, end_s=1.1), replace(STALL, start_s=1.05, end_s=1.3)]
+    both, second = (
+        rgb(draw_strip(track, QUAY, 0.0, 2.3, events=some)) for some in (near, near[1:])
+    )
+    # The first keeps its pennant, of some 150 pixels, and gives up its words.
+    assert 0 < (both != second).any(-1).sum() < 250
 
 
 @pytest.mark.parametrize(("start_s", "end_s"), [(5.0, 5.0), (5.0, 4.0), (99.0, 100.0)])

@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 
 import numpy as np
@@ -99,16 +100,90 @@ def sentences(first: Segment, second: Segment) -> list[str]:
 def test_better_is_said_only_where_the_footage_says_it() -> None:
     assert sentences(dropping(0.02, 1), dropping(0.4, 2)) == [
         "Merle averages about 59 frames per second, Wren about 43; Merle runs faster.",
-        "On Merle 2 percent of frames come late, on Wren 40 percent; Wren is late more often.",
-        "On Merle 0 percent of flips are torn, on Wren 0 percent; "
-        "the footage does not tell them apart.",
+        "On Merle 2 percent of frames came late, on Wren 40 percent of frames; "
+        "Wren is late more often.",
+        "No flip was torn on either platform, in samples of 1201 and 1201.",
     ]
 
 
 def test_what_cannot_be_compared_is_said() -> None:
     nothing = segment_of(record_of_flips([], 900))
     facts = narrate_comparison(nothing, dropping(0.1, 1), "Merle", "Wren")
-    assert facts[0].sentence == "The frame rate of Merle and Wren cannot be compared."
+    assert facts[0].sentence == "The frame rates of Merle and Wren cannot be compared."
     assert facts[0].exact.startswith("Merle: not measurable: no part of the segment")
     short = sentences(dropping(0.1, 1, seconds=5), dropping(0.4, 2))
-    assert short[0].endswith("whether they differ cannot be told.")
+    assert short[0].endswith("; the footage is too short to say whether that is chance.")
+
+
+def test_rates_that_sound_the_same_are_said_once() -> None:
+    told = sentences(dropping(0.1, 1), dropping(0.1, 2))
+    assert told[0] == (
+        "Both average about 55 frames per second; the footage does not tell them apart."
+    )
+
+
+def against(target: Fraction, holds: list[int], tear_rows: list[float] | None = None) -> Segment:
+    record = record_of_holds(holds)
+    if tear_rows is not None:
+        record = replace(record, tear_row=np.array(tear_rows))
+    return Segment(record, frame_series(record, target_fps=target), 0, record.refreshes)
+
+
+def test_late_frames_against_different_targets_are_not_compared() -> None:
+    one, other = against(Fraction(60), [1] * 900), against(Fraction(30), [2] * 450)
+    late = by_key(one, other)["late_share"]
+    assert late.lower == late.upper == "not measurable: the two have different targets"
+    assert (
+        "Merle is measured against 60 frames per second and Wren against 30, "
+        "so their late frames cannot be compared."
+    ) in sentences(one, other)
+    # 60 and 59.94 frames a second are one target on displays of those rates.
+    near = against(Fraction(60000, 1001), [1] * 900)
+    assert isinstance(by_key(one, near)["late_share"].lower, float)
+
+
+def test_what_happened_on_each_is_told_with_its_moments() -> None:
+    one = against(Fraction(60), [1] * 60 + [12] + [1] * 60)
+    other = against(Fraction(60), [1] * 60 + [40] + [1] * 60)
+    facts = {fact.topic: fact for fact in narrate_comparison(one, other, "Merle", "Wren")}
+    assert facts["stalls"].sentence == (
+        "Merle has one stall, of 200 milliseconds; Wren has no stall."
+    )
+    assert facts["stalls"].exact == "Merle: 200.000 ms at 0:01.017; Wren: none"
+    assert facts["still spans"].sentence == (
+        "Merle stands still at no time, Wren for 667 milliseconds; "
+        "this is left out of the frame rates."
+    )
+    for fact in facts.values():
+        assert fact.times_s == ((0.0, one.end_s), (0.0, other.end_s))
+
+
+@pytest.mark.parametrize(
+    ("torn", "flips", "words"),
+    [
+        ((1, 7), (50, 50), "On Merle 1 of 50 flips was torn, on Wren 7 of 50 flips; "),
+        ((0, 60), (50, 120), "On Merle no flip was torn, on Wren 50 percent of flips; "),
+        ((1, 0), (150, 50), "On Merle less than 1 percent of flips were torn, on Wren no flip; "),
+    ],
+)
+def test_shares_of_few_are_told_as_counts(
+    torn: tuple[int, int], flips: tuple[int, int], words: str
+) -> None:
+    segments = [
+        against(Fraction(60), [1] * (n - 1), [540.0] * k + [0.0] * (n - k))
+        for k, n in zip(torn, flips, strict=True)
+    ]
+    (tears,) = [each for each in sentences(*segments) if "torn" in each]
+    assert tears == words + "the footage is too short to say whether that is chance."
+
+
+def test_doubtful_verdicts_on_either_side_come_first() -> None:
+    sure = dropping(0.1, 1)
+    margin = np.where(np.arange(sure.record.refreshes) % 10 == 5, 0.1, 2.0).astype(np.float32)
+    unsure = segment_of(replace(sure.record, margin=margin))
+    first, *_ = sentences(sure, unsure)
+    count = int((margin[1:] < 1).sum())
+    assert first == (
+        f"Treat this comparison with care: no refresh of Merle and {count} of Wren could not be "
+        "judged surely."
+    )

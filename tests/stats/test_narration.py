@@ -83,6 +83,23 @@ def test_pulldown_is_neither_even_nor_bad_and_lapses_are_told() -> None:
     assert fact.sentence.startswith("24 frames per second, paced 3:2 but for ")
 
 
+@pytest.mark.parametrize(
+    ("holds", "sentence"),
+    [
+        ([2] * 50, "Every frame is held for 2 refreshes."),
+        ([1] * 30 + [2] * 10, "30 of 40 frames are held for 1 refresh."),
+        ([1] * 900 + [2] * 100, "90 percent of frames are held for 1 refresh."),
+    ],
+)
+def test_holds(holds: list[int], sentence: str) -> None:
+    assert sentence_of(record_of_holds(holds), "holds") == sentence
+
+
+def test_the_histogram_and_the_main_pattern_stand_beside_the_holds() -> None:
+    (fact,) = facts_of(record_of_holds([1] * 120 + [2] * 15))["holds"]
+    assert fact.exact == "refreshes x frames: 1 x 120; 2 x 15; 1:1 for 80.0 % of the measured time"
+
+
 def test_stalls_are_listed_with_their_moments() -> None:
     record = record_of_holds([1] * 60 + [12] + [1] * 60 + [8] + [1] * 60)
     (fact,) = facts_of(record)["stalls"]

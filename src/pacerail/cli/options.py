@@ -43,7 +43,9 @@ def parse_duration(text: str) -> float:
 FILE = click.Path(path_type=Path)
 
 
-def _together(*options: Decorator) -> Decorator:
+def together(*options: Decorator) -> Decorator:
+    """Several options as one decorator, in that order in the help."""
+
     def decorate(command: Callable[..., Any]) -> Callable[..., Any]:
         for option in reversed(options):
             command = option(command)
@@ -54,7 +56,7 @@ def _together(*options: Decorator) -> Decorator:
 
 overwrite_option = click.option("--overwrite", is_flag=True, help="Replace what is there already.")
 
-segment_options = _together(
+segment_options = together(
     click.option(
         "--from", "start", metavar="T", help="Start of the segment; else the first picture."
     ),
@@ -68,7 +70,7 @@ target_option = click.option(
     help="Frame rate the program aims at; inferred from the frames if left out.",
 )
 
-window_options = _together(
+window_options = together(
     click.option(
         "--window",
         callback=parsed(parse_duration),
@@ -86,6 +88,10 @@ style_option = click.option(
 
 label_option = click.option(
     "--label", metavar="TEXT", help="Name of the platform; else that of the capture."
+)
+
+label_b_option = click.option(
+    "--label-b", metavar="TEXT", help="Name of the second platform; else that of its capture."
 )
 
 

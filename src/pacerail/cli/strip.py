@@ -7,12 +7,19 @@ from pathlib import Path
 
 import click
 
+from pacerail.cli.episodes import (
+    Span,
+    WrittenSegment,
+    episode_of,
+    second_record,
+    second_segment_options,
+)
 from pacerail.cli.options import (
     FILE,
+    label_b_option,
     label_option,
     overwrite_option,
     segment_options,
-    segment_refreshes,
     style_option,
     target_option,
     window_options,
@@ -21,9 +28,12 @@ from pacerail.cli.options import (
 
 @click.command()
 @click.argument("record", type=FILE)
+@second_record
 @segment_options
+@second_segment_options
 @style_option
 @label_option
+@label_b_option
 @target_option
 @window_options
 @click.option(
@@ -32,24 +42,37 @@ from pacerail.cli.options import (
 @overwrite_option
 def strip(
     record: Path,
+    record_b: Path | None,
     start: str | None,
     end: str | None,
+    start_b: str | None,
+    end_b: str | None,
     style: str,
     label: str | None,
+    label_b: str | None,
     target_fps: Fraction | None,
     window: float,
     centred: bool,
     output: Path,
     overwrite: bool,
 ) -> None:
-    """Draw the tiles of RECORD with axes, for a look before rendering."""
-    from pacerail.pipeline.drawing import load_graphic, write_strip
+    """Draw the tiles of RECORD with axes, for a look before rendering.
+
+    With RECORD_B its tiles hang below, mirrored, and both start side by side.
+    """
+    from pacerail.pipeline.drawing import load_graphic, write_joint_strip, write_strip
     from pacerail.pipeline.tracks import SeriesSettings
     from pacerail.record import load_record
 
-    loaded = load_record(record)
-    first, last = segment_refreshes(start, end, loaded)
-    graphic = load_graphic(
-        style, label or Path(loaded.source.name).stem, SeriesSettings(target_fps, window, centred)
-    )
-    write_strip(loaded, graphic, first, last, output, overwrite=overwrite)
+    records = [load_record(path) for path in (record, record_b) if path is not None]
+    written = WrittenSegment(Span(start, end), Span(start_b, end_b))
+    episode = episode_of(written, records, (label, label_b))
+    settings = SeriesSettings(target_fps, window, centred)
+    match episode.passages:
+        case (one, other):
+            look = load_graphic(style, "").style
+            write_joint_strip(one, other, look, settings, output, overwrite=overwrite)
+        case (one,):
+            graphic = load_graphic(style, one.label, settings)
+            first, last = one.first_refresh, one.end_refresh
+            write_strip(one.record, graphic, first, last, output, overwrite=overwrite)

@@ -61,6 +61,7 @@ def lay_strip(
     start_s: float,
     end_s: float,
     *,
+    second_s: tuple[float, float] | None = None,
     width: int = 1920,
     caption: Sequence[str] = (),
     events: Sequence[Sequence[Event]] = ((), ()),
@@ -68,25 +69,22 @@ def lay_strip(
     """The strip of the segment [start_s, end_s) in seconds, on a ground of its own.
 
     tracks : one, or two that are mirrored on one axis. width : even, pixels.
+    second_s : the segment on the second track's own clock, if it has other times there. Both
+    start side by side; the axis tells the times of the first.
     caption : lines of facts, written under the label.
     events : for each track, what is marked at its place; tears are not, since a torn tile
     shows its own.
     Raises UsageError when the segment lies outside the capture.
     """
-    duration_s = max(float(track.series.duration_s) for track in tracks)
-    start_s, end_s = max(start_s, 0.0), min(end_s, duration_s)
-    if not start_s < end_s:
-        raise UsageError(
-            f"segment must lie within the capture of {duration_s:.3f} s, got {start_s:.3f} s to "
-            f"{end_s:.3f} s; give an earlier start or a later end"
-        )
+    spans_s = [(start_s, end_s), second_s or (start_s, end_s)][: len(tracks)]
+    spans_s = [_inside(track, *span_s) for track, span_s in zip(tracks, spans_s, strict=True)]
     # A strip lies on no footage, so its plate is opaque.
     style = replace(style, plate=replace(style.plate, opacity=1.0))
     marks = [
         [event for event in events[number] if event.kind != EventKind.TEAR]
         for number in range(len(tracks))
     ]
-    sheet = _sheet(tracks, style, start_s, end_s, width, marks)
+    sheet = _sheet(tracks, style, spans_s, width, marks)
     sentences = list(caption)
     if sheet.column_s:
         sentences.append(f"Each column shows the longest frame of {sheet.column_s:g} s.")
@@ -103,11 +101,22 @@ def lay_strip(
     return Drawing(width, height, style.plate.colour, paint)
 
 
+def _inside(track: Track, start_s: float, end_s: float) -> tuple[float, float]:
+    """The part of a segment for which there is a capture. Raises UsageError where none is."""
+    duration_s = float(track.series.duration_s)
+    start_s, end_s = max(start_s, 0.0), min(end_s, duration_s)
+    if not start_s < end_s:
+        raise UsageError(
+            f"segment must lie within the capture of {duration_s:.3f} s, got {start_s:.3f} s to "
+            f"{end_s:.3f} s; give an earlier start or a later end"
+        )
+    return start_s, end_s
+
+
 def _sheet(
     tracks: Sequence[Track],
     style: Style,
-    start_s: float,
-    end_s: float,
+    spans_s: Sequence[tuple[float, float]],
     width: int,
     events: Sequence[Sequence[Event]],
 ) -> Sheet:
@@ -137,8 +146,7 @@ def _sheet(
             width=width,
             left=left,
             length=room // step * step,
-            start_s=start_s,
-            end_s=end_s,
+            spans_s=spans_s,
             pixels_per_s=COLUMN / column_s if column_s else scale.pixels_per_ms * 1000.0,
             column_s=column_s,
         )

@@ -28,6 +28,8 @@ RATE_HEIGHT = 24
 MARK_HEIGHT = 30
 PENNANT = ((0, 4), (0, 24), (10, 17), (2, 10), (2, 4))
 """Corners of a mark: pixels along from its moment, and outward from the row of marks."""
+PENNANT_GAP = 6
+"""Pixels between the words of a mark and the next one."""
 AXIS = 2
 TICK = 8
 TICK_STEPS_S = (0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 15.0, 30.0, 60.0, 120.0, 300.0, 600.0)
@@ -49,8 +51,8 @@ class Sheet:
     """Column at which lines start."""
     length: int
     """Pixels of a full line."""
-    start_s: float
-    end_s: float
+    spans_s: Sequence[tuple[float, float]]
+    """Start and end of what is shown of each track, on its own clock."""
     pixels_per_s: float
     column_s: float
     """Seconds that a column of an overview stands for; 0 where tiles are drawn."""
@@ -58,7 +60,7 @@ class Sheet:
     @property
     def lines(self) -> int:
         """Number of lines."""
-        pixels = (self.end_s - self.start_s) * self.pixels_per_s
+        pixels = max(end_s - start_s for start_s, end_s in self.spans_s) * self.pixels_per_s
         return max(math.ceil(round(pixels, 6) / self.length), 1)
 
     @property
@@ -79,18 +81,22 @@ class Sheet:
 
 def draw_line(canvas: Canvas, sheet: Sheet, number: int, top: int) -> None:
     """Draw a line whose uppermost pixel row is `top`."""
-    start_s = sheet.start_s + number * sheet.length / sheet.pixels_per_s
-    left_over = math.ceil(round((sheet.end_s - start_s) * sheet.pixels_per_s, 6))
-    length = min(sheet.length, left_over)
+    ahead_s = number * sheet.length / sheet.pixels_per_s
     axis = top + sheet.reach(0)
+    lengths = []
     for index, track in enumerate(sheet.tracks):
+        first_s, end_s = sheet.spans_s[index]
+        start_s = first_s + ahead_s
+        left_over = math.ceil(round((end_s - start_s) * sheet.pixels_per_s, 6))
+        length = max(min(sheet.length, left_over), 0)
+        lengths.append(length)
         start = 0 if sheet.column_s else int(sheet.scale.pixels(start_s * 1000.0))
         base = axis if index == 0 else axis + AXIS
         side = Side("right", 1 if index == 0 else -1, start, length, base, sheet.left)
         room = Box(sheet.left, top, length, sheet.line_height)
         with canvas.clipped(room):
             if sheet.column_s:
-                _draw_overview(canvas, sheet, side, sheet.tiles[index], start_s)
+                _draw_overview(canvas, sheet, side, sheet.tiles[index], (start_s, end_s))
             else:
                 draw_tiles(canvas, side, sheet.tiles[index], sheet.look, LaneInks.of(sheet.style))
                 _draw_rate(canvas, sheet, side, track)
@@ -99,9 +105,9 @@ def draw_line(canvas: Canvas, sheet: Sheet, number: int, top: int) -> None:
         draw_rule_labels(canvas, side, sheet.look, sheet.style, sheet.left - GAP // 2, align=1.0)
         _draw_marks(canvas, sheet, side, sheet.events[index], start_s)
     colours = sheet.style.colours
-    canvas.box(Box(sheet.left, axis, length, AXIS), colours.rule.faded(0.7))
+    canvas.box(Box(sheet.left, axis, max(lengths), AXIS), colours.rule.faded(0.7))
     foot = axis + AXIS + sum(sheet.reach(index) for index in range(1, len(sheet.tracks)))
-    _draw_times(canvas, sheet, start_s, length, foot)
+    _draw_times(canvas, sheet, sheet.spans_s[0][0] + ahead_s, max(lengths), foot)
 
 
 def _draw_rate(canvas: Canvas, sheet: Sheet, side: Side, track: Track) -> None:
@@ -117,14 +123,17 @@ def _label_rate(canvas: Canvas, sheet: Sheet, side: Side, track: Track) -> None:
     canvas.text(text, sheet.left - GAP // 2, baseline, SMALL, ink, align=1.0)
 
 
-def _draw_overview(canvas: Canvas, sheet: Sheet, side: Side, tiles: Tiles, start_s: float) -> None:
-    """Columns as high as the longest frame in them."""
+def _draw_overview(
+    canvas: Canvas, sheet: Sheet, side: Side, tiles: Tiles, span_s: tuple[float, float]
+) -> None:
+    """Columns as high as the longest frame in them, from the start of a line to the end."""
+    start_s, end_s = span_s
     inks = LaneInks.of(sheet.style)
     draw_rules(canvas, side, sheet.look, inks)
     step = round(sheet.column_s * sheet.pixels_per_s)
     count = math.ceil(side.length / step)
     seconds = start_s + sheet.column_s * np.arange(count + 1)
-    edges = np.minimum(seconds, sheet.end_s) * sheet.scale.pixels_per_ms * 1000.0
+    edges = np.minimum(seconds, end_s) * sheet.scale.pixels_per_ms * 1000.0
     heights, paces = tiles.longest(edges)
     for column, (height, pace) in enumerate(zip(heights, paces, strict=True)):
         if height < 0:
@@ -142,9 +151,9 @@ def _draw_marks(
     """A pennant over each event and, where there is room for it, what it is."""
     colours, cap = sheet.style.colours, CAP_HEIGHT * SMALL
     base = sheet.mark_base
+    places = [round((event.start_s - start_s) * sheet.pixels_per_s) for event in events]
     free_from = -math.inf
-    for event in events:
-        along = round((event.start_s - start_s) * sheet.pixels_per_s)
+    for number, (event, along) in enumerate(zip(events, places, strict=True)):
         if not 0 <= along < side.length:
             continue
         left = side.start + along
@@ -152,7 +161,9 @@ def _draw_marks(
         x, y = side.point(left + 14, base + 17)
         text = _event_text(event)
         width = text_width(text, SMALL, "Medium")
-        if x >= free_from and x + width <= sheet.left + sheet.length:
+        following = places[number + 1] if number + 1 < len(places) else math.inf
+        free_to = sheet.left + min(following - PENNANT_GAP, sheet.length)
+        if x >= free_from and x + width <= free_to:
             canvas.text(text, x, y + cap / 2, SMALL, colours.quiet)
             free_from = x + width + GAP
 
@@ -169,7 +180,9 @@ def _draw_times(canvas: Canvas, sheet: Sheet, start_s: float, length: int, foot:
     """Ticks under the axis, each with its time, as dense as their texts allow."""
     colours = sheet.style.colours
     decimals = 1 if sheet.column_s == 0 else 0
-    room = 1.5 * text_width(_clock(sheet.end_s, decimals), SMALL, "Medium")
+    room = 1.5 * text_width(
+        _clock(start_s + length / sheet.pixels_per_s, decimals), SMALL, "Medium"
+    )
     wide = [step for step in TICK_STEPS_S if step * sheet.pixels_per_s >= room]
     step = wide[0] if wide else TICK_STEPS_S[-1]
     baseline = foot + TICK + 6 + CAP_HEIGHT * SMALL

@@ -8,7 +8,9 @@ from pacerail.export.csv_text import write_csv
 from pacerail.export.markers import otio_text, write_webvtt
 from pacerail.export.tables import (
     Table,
+    cadence_table,
     definitions_table,
+    differences_table,
     events_table,
     frames_table,
     rates_table,
@@ -17,12 +19,15 @@ from pacerail.export.tables import (
     with_timecode,
 )
 from pacerail.figure import Event, Figure
+from pacerail.pipeline.passage import Passage
 from pacerail.pipeline.tracks import DEFAULTS, SeriesSettings, rates_of
 from pacerail.record import TimingRecord
+from pacerail.stats.cadence import cadence_runs
+from pacerail.stats.comparison import compare_segments
 from pacerail.stats.events import segment_events
 from pacerail.stats.figures import DEFINITIONS
 from pacerail.stats.frames import frame_series
-from pacerail.stats.segment import Segment
+from pacerail.stats.segment import NotMeasurableError, Segment
 from pacerail.stats.summary import summarise
 from pacerail.timecode import Timecode
 
@@ -46,6 +51,14 @@ def write_table(
     if timecode:
         table = with_timecode(table, timecode_of(record))
     write_csv(table, stream)
+
+
+def write_comparison(
+    first: Passage, second: Passage, settings: SeriesSettings, stream: TextIO
+) -> None:
+    """Write every figure of both passages, with difference and interval, as CSV."""
+    differences = compare_segments(first.segment(settings), second.segment(settings))
+    write_csv(differences_table(differences, first.label, second.label), stream)
 
 
 def figures_of(
@@ -118,6 +131,15 @@ def _happened(record: TimingRecord, settings: SeriesSettings, first: int, end: i
     return events_table(_events(record, settings, first, end))
 
 
+def _cadence(record: TimingRecord, settings: SeriesSettings, first: int, end: int) -> Table:
+    """Without rows where the frames have no cadence."""
+    series = frame_series(record, target_fps=settings.target_fps)
+    try:
+        return cadence_table(cadence_runs(Segment(record, series, first, end)))
+    except NotMeasurableError:
+        return cadence_table(())
+
+
 def _definitions(_: TimingRecord, __: SeriesSettings, ___: int, ____: int) -> Table:
     return definitions_table((each.key, each.unit, each.definition) for each in DEFINITIONS)
 
@@ -128,5 +150,6 @@ TABLES = {
     "rates": _rates,
     "summary": _summary,
     "events": _happened,
+    "cadence": _cadence,
     "definitions": _definitions,
 }

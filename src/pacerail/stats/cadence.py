@@ -31,9 +31,14 @@ def longest_hold(segment: Segment) -> int:
 
 def hold_histogram(segment: Segment) -> str:
     """``hold x frames`` for every hold that occurs, as ``1 x 54; 2 x 3``."""
+    return "; ".join(f"{hold} x {count}" for hold, count in hold_counts(segment).items())
+
+
+def hold_counts(segment: Segment) -> dict[int, int]:
+    """Frames held for each number of refreshes that occurs, the shortest first."""
     _check_synchronised(segment)
     holds, counts = np.unique(_holds(segment), return_counts=True)
-    return "; ".join(f"{hold} x {count}" for hold, count in zip(holds, counts, strict=True))
+    return dict(zip(holds.tolist(), counts.tolist(), strict=True))
 
 
 def hold_pattern(segment: Segment) -> str:

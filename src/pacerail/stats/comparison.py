@@ -16,6 +16,9 @@ from pacerail.stats.summary import segment_figures
 
 Interval = tuple[float, float]
 
+# Targets that differ by less are one: 60 and 59.94 frames a second are 1 in 1001 apart.
+_SAME_TARGET = 1.0 / 500.0
+
 
 def compare_segments(first: Segment, second: Segment) -> tuple[Difference, ...]:
     """Every figure of the table in both segments, with the difference of numbers.
@@ -24,7 +27,8 @@ def compare_segments(first: Segment, second: Segment) -> tuple[Difference, ...]:
     interval of the difference: the block-bootstrap intervals of the two sides, joined as
     in Newcombe, Statistics in Medicine 17, 1998, p. 873, method 10. A share's interval is
     never taken narrower than Clopper-Pearson, so that a sample without a single case does
-    not seem certain.
+    not seem certain. Late shares against different targets have no interval: they say
+    nothing about each other.
     """
     result = []
     for one, other in zip(segment_figures(first), segment_figures(second), strict=True):
@@ -34,13 +38,7 @@ def compare_segments(first: Segment, second: Segment) -> tuple[Difference, ...]:
         if not isinstance(one.value, str) and not isinstance(other.value, str):
             difference = one.value - other.value
             if one.key in _INTERVALS:
-                try:
-                    lower, upper = _difference_interval(
-                        (one.value, _INTERVALS[one.key](first)),
-                        (other.value, _INTERVALS[one.key](second)),
-                    )
-                except NotMeasurableError as reason:
-                    lower = upper = f"not measurable: {reason}"
+                lower, upper = _bounds(one.key, (one.value, first), (other.value, second))
         result.append(
             Difference(
                 one.key,
@@ -54,6 +52,26 @@ def compare_segments(first: Segment, second: Segment) -> tuple[Difference, ...]:
             )
         )
     return tuple(result)
+
+
+def have_one_target(first: Segment, second: Segment) -> bool:
+    """True where both are held to the same frame time, or to 1000/1001 relatives of it."""
+    ratio = first.series.target_ms / second.series.target_ms
+    return abs(ratio - 1.0) < _SAME_TARGET
+
+
+def _bounds(
+    key: str, one: tuple[float, Segment], other: tuple[float, Segment]
+) -> tuple[float | str, float | str]:
+    """Interval of the difference of a figure, or why there is none."""
+    (value, first), (other_value, second) = one, other
+    try:
+        if key == "late_share" and not have_one_target(first, second):
+            raise NotMeasurableError("the two have different targets")
+        interval_of = _INTERVALS[key]
+        return _difference_interval((value, interval_of(first)), (other_value, interval_of(second)))
+    except NotMeasurableError as reason:
+        return (f"not measurable: {reason}",) * 2
 
 
 def _difference_interval(one: tuple[float, Interval], other: tuple[float, Interval]) -> Interval:

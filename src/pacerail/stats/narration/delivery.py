@@ -5,14 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from pacerail.figure import EventKind, Fact
-from pacerail.stats.narration.told import DOUBT, Told, listed, times_of
+from pacerail.stats.narration.told import COUNT_FOR_PERCENT, DOUBT, Told, listed, times_of
 from pacerail.stats.spoken import plural, spoken_duration, spoken_share
 
 # Share of uncertain verdicts from which a warning comes before all else: one in a hundred
 # could by itself make up a 1 % low.
-_UNCERTAIN_LIMIT = 0.01
-# Below this many a share is spoken as a count: one of eight is not "12 percent".
-_COUNT_FOR_PERCENT = 100
+UNCERTAIN_LIMIT = 0.01
 
 
 def uncertainty(told: Told) -> Iterator[Fact]:
@@ -20,7 +18,7 @@ def uncertainty(told: Told) -> Iterator[Fact]:
     uncertain, refreshes = told.count("uncertain_verdicts"), told.count("refreshes")
     if not uncertain:
         return
-    caution = "Treat these figures with care: " if uncertain >= _UNCERTAIN_LIMIT * refreshes else ""
+    caution = "Treat these figures with care: " if uncertain >= UNCERTAIN_LIMIT * refreshes else ""
     yield Fact(
         "uncertainty",
         f"{caution}{plural(uncertain, 'refresh', 'refreshes')} could not be judged surely.",
@@ -50,7 +48,7 @@ def tears(told: Told) -> Iterator[Fact]:
         sentence = f"No tear was seen in this sample of {plural(flips, 'flip')}."
     elif torn == flips:
         sentence = "Every flip is torn."
-    elif flips < _COUNT_FOR_PERCENT:
+    elif flips < COUNT_FOR_PERCENT:
         sentence = f"{torn} of {flips} flips {'is' if torn == 1 else 'are'} torn."
     else:
         share = spoken_share(told.number("torn_share"))

@@ -19,6 +19,7 @@ _CHAPTERS: tuple[Callable[[Told], Iterator[Fact]], ...] = (
     pace.slowest_frames,
     pace.longest_frame,
     pace.stalls,
+    pace.holds,
     pace.cadence,
     delivery.tears,
     delivery.still_spans,

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from pacerail.figure import CadenceRun, EventKind, Fact, pattern_text
-from pacerail.stats.cadence import cadence_runs
-from pacerail.stats.narration.told import DOUBT, LISTED, Told, listed, times_of
+from pacerail.stats.cadence import cadence_runs, hold_counts
+from pacerail.stats.narration.told import COUNT_FOR_PERCENT, DOUBT, LISTED, Told, listed, times_of
 from pacerail.stats.segment import NotMeasurableError
 from pacerail.stats.spoken import (
     plural,
@@ -124,6 +124,31 @@ def stalls(told: Told) -> Iterator[Fact]:
         else f"There are {len(events)} stalls, the longest of {longest}.",
         listed(events, (f"{length * 1000:.3f} ms" for length in lengths_s)),
         times_of(events),
+    )
+
+
+def holds(told: Told) -> Iterator[Fact]:
+    """For how long most frames are held, with the whole histogram and the main pattern."""
+    try:
+        counts = hold_counts(told.segment)
+    except NotMeasurableError:
+        return
+    frames = sum(counts.values())
+    hold, most = max(counts.items(), key=lambda each: each[1])
+    held = plural(hold, "refresh", "refreshes")
+    if most == frames:
+        sentence = f"Every frame is held for {held}."
+    elif frames < COUNT_FOR_PERCENT:
+        sentence = f"{most} of {frames} frames are held for {held}."
+    else:
+        sentence = f"{spoken_share(most / frames).capitalize()} of frames are held for {held}."
+    share = told.number("hold_pattern_time_share") * 100
+    yield Fact(
+        "holds",
+        sentence,
+        f"refreshes x frames: {told.values['hold_histogram']}; {told.values['hold_pattern']} "
+        f"for {share:.1f} % of the measured time",
+        told.whole,
     )
 
 

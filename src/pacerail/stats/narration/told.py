@@ -12,6 +12,8 @@ from pacerail.timebase import format_clock
 
 # More moments than this are counted, not listed; a speaker could not read them out.
 LISTED = 8
+COUNT_FOR_PERCENT = 100
+"""Below this many a share is spoken as a count: one of eight is not "12 percent"."""
 DOUBT = "refreshes are not independent, so the doubt is at least that"
 
 Times = tuple[tuple[float, float], ...]
