@@ -21,10 +21,14 @@ from pacerail.record import Verdict
 from pacerail.region import Region
 from pacerail.scanout import scan_out_of_height
 
-DETECTOR_VERSION = 1
 MARGIN_LIMIT = 0.5
 """Octaves: a change less than a factor of 1.4 from the threshold could as well be on its
 other side."""
+ECHO_DROP, MOST_ECHO = 0.6, 1.0
+"""Octaves. What stands out above the threshold by less than half of what it lies below the
+refresh beside it, less the first value, is the echo of that frame in a held picture, as
+coding refines it late; the second value bounds that half. Without a known noise level, such
+a refresh could be either."""
 COARSE_BANDS = 6
 """Bands that share a threshold: few enough to follow the scene, enough to learn from."""
 
@@ -79,12 +83,16 @@ def _decide(part: Part) -> _Decided:
     strongest = np.log2(part.strongest + _SMALLEST)
     whole = change_thresholds(strongest[:, None], compared, part.is_intra)
     octaves = strongest - whole.threshold[:, 0]
+    drop = _drop(strongest)
+    octaves -= np.clip((drop - ECHO_DROP) / 2, 0, MOST_ECHO)
     flip = np.flatnonzero(compared & (octaves > 0))
     tear_row = np.zeros(len(flip))
     bands = np.log2(part.bands.astype(np.float64) + _SMALLEST)
     evidence = band_evidence(part, bands, _band_thresholds(bands, whole, part))
     period_rows = part.rows / scan_out_of_height(part.rows).active_fraction
+    is_torn = np.zeros(len(compared), bool)
     for stretch in torn_stretches(part, evidence):
+        is_torn[slice(*stretch)] = True
         found = flips_in_stretch(part, evidence, period_rows, stretch)
         outside = (flip < stretch[0]) | (flip >= stretch[1])
         flip = np.concatenate([flip[outside], found[0]])
@@ -97,7 +105,16 @@ def _decide(part: Part) -> _Decided:
     # Where the rows decide against the size of the change, its size still says how sure.
     octaves = np.where(verdict == Verdict.NEW, np.abs(octaves), -np.abs(octaves))
     octaves[~compared] = 0
+    if whole.separation == 0:
+        octaves[~is_torn & (drop > ECHO_DROP)] = 0
     return _Decided(part, verdict, octaves, flip, tear_row)
+
+
+def _drop(strongest: NDArray[np.float64]) -> NDArray[np.float64]:
+    """(n,) octaves by which a refresh changes less than the larger of its neighbours."""
+    beside = np.pad(strongest, 1, constant_values=-np.inf)
+    drop: NDArray[np.float64] = np.maximum(beside[:-2], beside[2:]) - strongest
+    return drop
 
 
 def _band_thresholds(

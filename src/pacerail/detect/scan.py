@@ -21,7 +21,7 @@ from pacerail.region import Region
 ROWS_ENOUGH = 540
 """Pictures of twice this height and more are looked at in every second, third ... row: a
 thing of a given size in the picture then still covers as many rows."""
-SAMPLED_EVERY = 8
+SAMPLED_EVERY = 13
 """Without a sign of tears, seams are looked for in one of this many refreshes."""
 ALERT = 90
 """Refreshes after a sign of tears in which seams are looked for in each."""

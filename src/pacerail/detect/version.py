@@ -1,0 +1,4 @@
+"""Which detector made a record; known without loading it."""
+
+DETECTOR_VERSION = 1
+"""Raised with every change of what the detector finds."""
