@@ -4,8 +4,9 @@ Usage: python -m tests.bench.alignment [--corpus FOLDER] [CONTENT ...]
 
 Makes the takes first where they do not exist. Every pair of takes of one content is aligned:
 error in ms, confidence, drift with its error. Then every pair of takes of different contents,
-none of which may match. Sums up the share of pairs within half a refresh of 60 Hz, with and
-without the takes that are cropped, since a zoom through a corridor looks like its crop.
+none of which may match. Sums up the share of pairs within half a refresh of 60 Hz: of all; of
+those alike framed, since a zoom through a corridor looks like its crop; and of those that also
+are evenly lit, which differ in rate, size, tears, bars and gamma only.
 """
 
 from __future__ import annotations
@@ -51,6 +52,11 @@ class Outcome:
         """True where the pictures are laid out differently."""
         return self.first.crop != self.second.crop
 
+    @property
+    def is_relit(self) -> bool:
+        """True where brightness or contrast differ as well, and coding is coarse with it."""
+        return any(take.contrast != 1.0 for take in (self.first, self.second))
+
 
 def main() -> None:
     """Score every pair."""
@@ -87,6 +93,8 @@ def main() -> None:
         print(f"{family[0].content:14}{_share(mine)}")
     print(f"{'all':14}{_share(related)}")
     print(f"{'alike framed':14}{_share([each for each in related if not each.is_cropped])}")
+    mild = [each for each in related if not each.is_cropped and not each.is_relit]
+    print(f"{'evenly lit':14}{_share(mild)}")
     print(f"{'cropped':14}{_share([each for each in related if each.is_cropped])}")
     false = [outcome for outcome in unrelated if outcome.found is not None]
     print(f"false matches: {len(false)} of {len(unrelated)} unrelated pairs")

@@ -19,7 +19,7 @@ def test_facts_are_sentences_with_their_numbers_and_times(run: Runner, record: P
 
 def test_a_segment_has_facts_of_its_own(run: Runner, record: Path) -> None:
     outcome = run("facts", record, "--from", "0.5", "--to", "1.0")
-    assert "The segment lasts 500 milliseconds and brings 15 flips." in outcome.out
+    assert "The segment lasts 500 milliseconds and brings 15 new frames." in outcome.out
 
 
 @pytest.mark.parametrize("facts_format", ["text", "markdown", "json"])

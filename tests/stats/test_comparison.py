@@ -102,7 +102,7 @@ def test_better_is_said_only_where_the_footage_says_it() -> None:
         "Merle averages about 59 frames per second, Wren about 43; Merle runs faster.",
         "On Merle 2 percent of frames came late, on Wren 40 percent of frames; "
         "Wren is late more often.",
-        "No flip was torn on either platform, in samples of 1201 and 1201.",
+        "No frame was torn on either platform, in samples of 1201 and 1201.",
     ]
 
 
@@ -117,9 +117,7 @@ def test_what_cannot_be_compared_is_said() -> None:
 
 def test_rates_that_sound_the_same_are_said_once() -> None:
     told = sentences(dropping(0.1, 1), dropping(0.1, 2))
-    assert told[0] == (
-        "Both average about 55 frames per second; the footage does not tell them apart."
-    )
+    assert told[0] == "Both average about 55 frames per second."
 
 
 def against(target: Fraction, holds: list[int], tear_rows: list[float] | None = None) -> Segment:
@@ -161,9 +159,9 @@ def test_what_happened_on_each_is_told_with_its_moments() -> None:
 @pytest.mark.parametrize(
     ("torn", "flips", "words"),
     [
-        ((1, 7), (50, 50), "On Merle 1 of 50 flips was torn, on Wren 7 of 50 flips; "),
-        ((0, 60), (50, 120), "On Merle no flip was torn, on Wren 50 percent of flips; "),
-        ((1, 0), (150, 50), "On Merle less than 1 percent of flips were torn, on Wren no flip; "),
+        ((1, 7), (50, 50), "On Merle 1 of 50 frames was torn, on Wren 7 of 50 frames; "),
+        ((0, 60), (50, 120), "On Merle no frame was torn, on Wren 50 percent of frames; "),
+        ((1, 0), (150, 50), "On Merle less than 1 percent of frames were torn, on Wren no frame; "),
     ],
 )
 def test_shares_of_few_are_told_as_counts(

@@ -131,12 +131,12 @@ def test_the_one_percent_low_takes_a_hundred_frames() -> None:
 @pytest.mark.parametrize(
     ("torn", "flips", "sentence"),
     [
-        (0, 50, "No tear was seen in this sample of 50 flips."),
-        (1, 50, "1 of 50 flips is torn."),
-        (7, 50, "7 of 50 flips are torn."),
-        (50, 50, "Every flip is torn."),
-        (30, 200, "15 percent of flips are torn."),
-        (1, 200, "Less than 1 percent of flips are torn."),
+        (0, 50, "No tear was seen in this sample of 50 frames."),
+        (1, 50, "1 of 50 frames is torn."),
+        (7, 50, "7 of 50 frames are torn."),
+        (50, 50, "Every frame is torn."),
+        (30, 200, "15 percent of frames are torn."),
+        (1, 200, "Less than 1 percent of frames are torn."),
     ],
 )
 def test_tears(torn: int, flips: int, sentence: str) -> None:
@@ -183,7 +183,9 @@ def test_notes_of_the_measurement_are_kept() -> None:
 def test_no_flip() -> None:
     facts = facts_of(record_of_flips([], 20))
     assert list(facts) == ["extent", "frame rate"]
-    assert facts["extent"][0].sentence == "The segment lasts 333 milliseconds and brings no flip."
+    assert (
+        facts["extent"][0].sentence == "The segment lasts 333 milliseconds and brings no new frame."
+    )
     assert facts["frame rate"][0].sentence == "The frame rate cannot be told."
 
 

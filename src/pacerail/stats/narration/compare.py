@@ -88,9 +88,12 @@ def _frame_rate(pair: _Pair) -> Iterator[Fact]:
         if rate == other_rate
         else f"{label} averages {rate} frames per second, {other} {other_rate}"
     )
+    # What sounds the same needs no excuse for a difference.
+    if rate != other_rate or told.is_told_apart:
+        both += pair.verdict(told.key, "runs faster")
     yield pair.fact(
         "frame rate",
-        f"{both}{pair.verdict(told.key, 'runs faster')}.",
+        f"{both}.",
         f"{told.first:.3f} and {told.second:.3f} fps, difference {told.difference:.3f} fps; "
         f"{_interval(told, 1.0, 'fps')}",
     )
@@ -116,13 +119,13 @@ def _pace(pair: _Pair) -> Iterator[Fact]:
             + "; give both one target to compare them",
         )
         return
-    yield _share_fact(pair, "pace", late, frames, "frame", "late_share", ("came late", "is late"))
+    yield _share_fact(pair, "pace", late, frames, "frames", "late_share", ("came late", "is late"))
 
 
 def _tears(pair: _Pair) -> Iterator[Fact]:
     torn, flips = pair.counts("torn_flips"), pair.counts("flips")
     if all(flips):
-        yield _share_fact(pair, "tears", torn, flips, "flip", "torn_share", ("was torn", "tears"))
+        yield _share_fact(pair, "tears", torn, flips, "flips", "torn_share", ("was torn", "tears"))
 
 
 def _share_fact(
@@ -130,33 +133,36 @@ def _share_fact(
     topic: str,
     cases: tuple[int, int],
     trials: tuple[int, int],
-    noun: str,
+    counted: str,
     key: str,
     verbs: tuple[str, str],
 ) -> Fact:
-    """A share on both platforms; `verbs` say what the cases did and what the platform does."""
+    """A share of frames on both platforms.
+
+    counted : what the trials are, exactly. verbs : what the cases did, what the platform does.
+    """
     told = pair.differences[key]
     did, does = verbs
     exact = (
-        f"{cases[0]} of {trials[0]} and {cases[1]} of {trials[1]} {noun}s; "
+        f"{cases[0]} of {trials[0]} and {cases[1]} of {trials[1]} {counted}; "
         f"{_interval(told, 100.0, 'percentage points')}"
     )
     if not any(cases):
         samples = f"in samples of {trials[0]} and {trials[1]}"
-        return pair.fact(topic, f"No {noun} {did} on either platform, {samples}.", exact)
-    amount, other = (_amount(n, of, noun) for n, of in zip(cases, trials, strict=True))
+        return pair.fact(topic, f"No frame {did} on either platform, {samples}.", exact)
+    amount, other = (_amount(n, of) for n, of in zip(cases, trials, strict=True))
     is_one = not cases[0] or (cases[0] == 1 and trials[0] < COUNT_FOR_PERCENT)
     verb = did if is_one else did.replace("was", "were")
     both = f"On {pair.labels[0]} {amount} {verb}, on {pair.labels[1]} {other}"
     return pair.fact(topic, f"{both}{pair.verdict(key, f'{does} more often')}.", exact)
 
 
-def _amount(cases: int, trials: int, noun: str) -> str:
+def _amount(cases: int, trials: int) -> str:
     if not cases:
-        return f"no {noun}"
+        return "no frame"
     if trials < COUNT_FOR_PERCENT:
-        return f"{cases} of {plural(trials, noun)}"
-    return f"{spoken_share(cases / trials)} of {noun}s"
+        return f"{cases} of {plural(trials, 'frame')}"
+    return f"{spoken_share(cases / trials)} of frames"
 
 
 def _stalls(pair: _Pair) -> Iterator[Fact]:

@@ -33,8 +33,9 @@ def extent(told: Told) -> Iterator[Fact]:
     duration = told.number("duration_s")
     yield Fact(
         "extent",
-        f"The segment lasts {spoken_duration(duration)} and brings {plural(flips, 'flip')}.",
-        f"{duration:.3f} s, {refreshes} refreshes at {told.hz}, {plural(flips, 'flip')}",
+        f"The segment lasts {spoken_duration(duration)} and brings {plural(flips, 'new frame')}.",
+        f"{duration:.3f} s, {plural(refreshes, 'refresh', 'refreshes')} at {told.hz}, "
+        f"{plural(flips, 'flip')}",
         told.whole,
     )
 
@@ -45,14 +46,14 @@ def tears(told: Told) -> Iterator[Fact]:
     if not flips:
         return
     if not torn:
-        sentence = f"No tear was seen in this sample of {plural(flips, 'flip')}."
+        sentence = f"No tear was seen in this sample of {plural(flips, 'frame')}."
     elif torn == flips:
-        sentence = "Every flip is torn."
+        sentence = "Every frame is torn."
     elif flips < COUNT_FOR_PERCENT:
-        sentence = f"{torn} of {flips} flips {'is' if torn == 1 else 'are'} torn."
+        sentence = f"{torn} of {flips} frames {'is' if torn == 1 else 'are'} torn."
     else:
         share = spoken_share(told.number("torn_share"))
-        sentence = f"{share.capitalize()} of flips are torn."
+        sentence = f"{share.capitalize()} of frames are torn."
     yield Fact(
         "tears",
         sentence,
