@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from fractions import Fraction
 
 from pacerail.errors import UsageError
@@ -26,14 +25,6 @@ COMPARISON = "comparison"
 FACTS_FORMATS = ("text", "markdown", "json")
 MARKERS_FORMATS = ("webvtt", "otio")
 DRAWING_FORMATS = ("png", "svg", "pdf")
-
-
-def parse_size(text: str) -> tuple[int, int]:
-    """Width and height from ``1920x1080``. Raises UsageError on anything else."""
-    match = re.fullmatch(r"(\d{1,5})x(\d{1,5})", text.strip().lower(), re.ASCII)
-    if not match:
-        raise UsageError(f"size must be WIDTHxHEIGHT, got {text!r}; write for example 1920x1080")
-    return int(match[1]), int(match[2])
 
 
 def parse_share(text: str) -> Fraction:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from fractions import Fraction
 from typing import Protocol
 
@@ -24,6 +25,16 @@ class Extent(Protocol):
     @property
     def start_timecode(self) -> str | None:
         """Timecode of the first picture, where the capture carries one."""
+
+
+@dataclass(frozen=True)
+class Prospect:
+    """What a capture promises before it is measured."""
+
+    refresh_hz: Fraction
+    refreshes: int
+    """About how many, by the header; very many where it does not say."""
+    start_timecode: str | None
 
 
 def seconds_at(text: str, extent: Extent) -> Fraction:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import glob
 import os
 import secrets
 import shutil
@@ -10,6 +11,9 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from pacerail.errors import OutputError, UsageError
+
+# Stem, eight digits and suffix of a file that is not whole yet.
+_PART = ".{}.{}.part{}"
 
 
 def check_writable(path: Path, *, overwrite: bool) -> None:
@@ -28,6 +32,13 @@ def check_writable(path: Path, *, overwrite: bool) -> None:
         raise UsageError(f"output must not exist yet, got {path}; pass --overwrite to replace it")
 
 
+def clear_parts(path: Path) -> None:
+    """Remove what a killed process left half written beside `path`; nobody may be writing it."""
+    pattern = _PART.format(glob.escape(path.stem), "?" * 8, glob.escape(path.suffix))
+    for part in path.parent.glob(pattern):
+        _remove(part)
+
+
 @contextmanager
 def atomic_output(path: Path, *, overwrite: bool) -> Iterator[Path]:
     """Temporary path beside `path`, renamed to it when the block ends well.
@@ -36,7 +47,7 @@ def atomic_output(path: Path, *, overwrite: bool) -> Iterator[Path]:
     included, the temporary is removed and an existing `path` stays as it was.
     """
     check_writable(path, overwrite=overwrite)
-    part = path.with_name(f".{path.stem}.{secrets.token_hex(4)}.part{path.suffix}")
+    part = path.with_name(_PART.format(path.stem, secrets.token_hex(4), path.suffix))
     try:
         yield part
         os.replace(part, path)
@@ -48,7 +59,11 @@ def atomic_output(path: Path, *, overwrite: bool) -> Iterator[Path]:
             "free some space or name another place"
         ) from error
     finally:
-        if part.is_dir():
-            shutil.rmtree(part, ignore_errors=True)
-        else:
-            part.unlink(missing_ok=True)
+        _remove(part)
+
+
+def _remove(part: Path) -> None:
+    if part.is_dir():
+        shutil.rmtree(part, ignore_errors=True)
+    else:
+        part.unlink(missing_ok=True)

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from pacerail.choices import CODECS, LAYOUTS, QUALITIES, parse_share, parse_size
+from pacerail.choices import CODECS, LAYOUTS, QUALITIES, parse_share
 from pacerail.cli.options import (
     FILE,
     overwrite_option,
@@ -17,6 +17,7 @@ from pacerail.cli.options import (
     target_option,
     window_options,
 )
+from pacerail.size import parse_size
 from pacerail.timebase import parse_rate, parse_time
 
 AUDIO = ("a", "b", "both", "none")

@@ -16,6 +16,7 @@ from click.exceptions import NoArgsIsHelpError
 
 from pacerail import __version__
 from pacerail.cli.align import align
+from pacerail.cli.build import build
 from pacerail.cli.compare import compare
 from pacerail.cli.csv import csv
 from pacerail.cli.facts import facts
@@ -38,7 +39,7 @@ def commands() -> None:
     """
 
 
-for command in (measure, csv, facts, markers, strip, frame, overlay, compare, align, styles):
+for command in (measure, csv, facts, markers, strip, frame, overlay, compare, align, build, styles):
     commands.add_command(command)
 
 

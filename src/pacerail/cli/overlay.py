@@ -94,7 +94,7 @@ def overlay(
         style, label or capture.stem, SeriesSettings(target_fps, window, centred)
     )
     plan = plan_clip(
-        ClipRequest(output, alpha, codec, quality, rate, crop, premultiplied, overwrite)
+        ClipRequest(output, alpha, codec, quality, rate, crop, premultiplied, overwrite=overwrite)
     )
 
     watcher = TerminalWatcher()

@@ -47,6 +47,7 @@ def burn_in(
     first_refresh: int = 0,
     end_refresh: int | None = None,
     rate_change: RateChange | None = None,
+    halved: bool = False,
     start_timecode: str | None = None,
     progress: Callable[[int], None] = lambda pictures: None,
 ) -> int:
@@ -60,6 +61,7 @@ def burn_in(
     first_refresh, end_refresh : half-open; the whole capture by default. A whole capture
     keeps every time stamp; a segment starts at 0 with its audio in step.
     rate_change : write at another, constant rate, counted from 0.
+    halved : scale pictures to half of each side, as `Footage.halved` does.
     start_timecode : label of the first picture written.
     progress : called with the number of pictures written so far.
 
@@ -82,6 +84,8 @@ def burn_in(
         start_s = ((shot.frame.pts or 0) - shot.pts[0]) * Fraction(video.time_base or 0)
         setup = encoder_setup(encoder, source)
         target = source.encoded_as(setup.pixel_format, even=setup.needs_even_size)
+        if halved:
+            target = target.halved()
         layout = layout_of(setup.pixel_format)
         cache = PlaneCache(layout, target.signal(layout), quarter_turns=source.quarter_turns)
         drawn = draw_shots(

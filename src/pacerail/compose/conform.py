@@ -21,7 +21,8 @@ class Conformer:
     """Makes frames writable, and converts those that differ from the target.
 
     A picture that fits already keeps every sample; one whose size changes in mid-capture
-    is scaled to that of the first.
+    is scaled to that of the first. A target that is smaller by more than a row or a column
+    is met by scaling.
     """
 
     def __init__(self, source: Footage, target: Footage) -> None:
@@ -32,8 +33,10 @@ class Conformer:
     def conform(self, frame: av.VideoFrame) -> av.VideoFrame:
         """The frame, or a converted copy of it, whose samples may be written to."""
         source, target = self._source, self._target
-        if (frame.width, frame.height) != (source.width, source.height):
-            frame = self._convert(frame, source.width, source.height)
+        is_scaled = source.width - target.width > 1 or source.height - target.height > 1
+        size = target if is_scaled else source
+        if (frame.width, frame.height) != (size.width, size.height):
+            frame = self._convert(frame, size.width, size.height)
         if frame.format.name != target.pixel_format:
             frame = self._convert(frame, frame.width, frame.height)
         if (frame.width, frame.height) != (target.width, target.height):

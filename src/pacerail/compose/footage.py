@@ -11,6 +11,7 @@ from av.sidedata.sidedata import Type
 
 from pacerail.compose.colour import FULL_RANGE, NARROW_RANGE, Signal, signal_from_tags
 from pacerail.compose.layout import PixelLayout, is_rgb
+from pacerail.size import half
 
 # H.273 code points: of matrix, primaries and transfer alike; of the matrix of RGB.
 BT709 = 1
@@ -68,6 +69,10 @@ class Footage:
         if is_rgb(pixel_format) and not is_rgb(self.pixel_format):
             return replace(changed, matrix=RGB, colour_range=FULL_RANGE)
         return changed
+
+    def halved(self) -> Footage:
+        """The same at half of each side, which stays even: a quarter of the pixels."""
+        return replace(self, width=half(self.width), height=half(self.height))
 
     def signal(self, layout: PixelLayout) -> Signal:
         """The meaning of the code values in a layout."""

@@ -23,6 +23,7 @@ from pacerail.pipeline.drawing import Graphic, track_of
 from pacerail.pipeline.footage import canvas_of, open_footage, refresh_finder
 from pacerail.pipeline.watcher import QUIET, Watcher
 from pacerail.record import TimingRecord
+from pacerail.size import half
 from pacerail.timecode import Timecode
 
 PICTURES = "pictures"
@@ -45,6 +46,8 @@ class ClipRequest:
     """The overlay alone, cut to its own rectangle."""
     premultiplied: bool = False
     """The overlay alone, its colours multiplied by alpha."""
+    halved: bool = False
+    """At half of each side, for a quick look."""
     overwrite: bool = False
 
 
@@ -108,6 +111,8 @@ def write_clip(
     Raises InputError for footage that cannot be drawn on.
     """
     canvas = canvas_of(capture, record)
+    if plan.request.halved:
+        canvas = half(canvas[0]), half(canvas[1])
     overlay = Overlay(
         [track_of(record, graphic, first_refresh)],
         graphic.style,
@@ -166,6 +171,7 @@ class _Job:
                 first_refresh=self.first_refresh,
                 end_refresh=None if is_whole else self.end_refresh,
                 rate_change=self.rate_change,
+                halved=self.request.halved,
                 start_timecode=self.start_timecode,
                 progress=advance,
             )

@@ -10,12 +10,10 @@ from pacerail.compose.arrangement import Divider
 from pacerail.draw.style import Style
 from pacerail.errors import UsageError
 from pacerail.pipeline.tracks import DEFAULTS, SeriesSettings
+from pacerail.size import check_canvas
 
 AUDIO_CHOICES = {"a": (0,), "b": (1,), "both": (0, 1), "none": ()}
 """The platforms that are heard; of two, the first from the left and the second from the right."""
-
-SHORTEST_SIDE, LONGEST_SIDE = 240, 8192
-"""Of a canvas, in pixels. Below, no letter is legible; above, H.264 ends (level 6.2)."""
 
 
 @dataclass(frozen=True)
@@ -52,12 +50,7 @@ class JointLook:
                 raise UsageError(
                     f"{name} must be one of {', '.join(allowed)}, got {value}; choose one of them"
                 )
-        width, height = self.canvas
-        if any(side % 2 or not SHORTEST_SIDE <= side <= LONGEST_SIDE for side in self.canvas):
-            raise UsageError(
-                f"canvas must have even sides of {SHORTEST_SIDE} to {LONGEST_SIDE} pixels, "
-                f"got {width}x{height}; write for example 1920x1080"
-            )
+        check_canvas(self.canvas)
         for name, length_s in (("length", self.length_s), ("sweep", self.sweep_s)):
             if length_s is not None and length_s <= 0:
                 raise UsageError(f"{name} must be above 0 s, got 0; give a time or leave it out")

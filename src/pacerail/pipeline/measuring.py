@@ -14,8 +14,10 @@ from pacerail.capture.info import CaptureInfo
 from pacerail.capture.open import open_capture
 from pacerail.capture.reader import pictures
 from pacerail.compose.stage import Stage
-from pacerail.detect.detector import DETECTOR_VERSION, MARGIN_LIMIT, DetectorSettings, detect
+from pacerail.detect.detector import MARGIN_LIMIT, DetectorSettings, detect
+from pacerail.detect.version import DETECTOR_VERSION
 from pacerail.errors import InputError, OutputError
+from pacerail.extent import Prospect
 from pacerail.files import check_writable
 from pacerail.picture import Picture
 from pacerail.pipeline.watcher import QUIET, Watcher
@@ -104,12 +106,7 @@ def measure(
         flip_refresh=detection.flip_refresh,
         tear_row=detection.tear_row,
         target_fps=settings.target_fps,
-        settings={
-            "detector": DETECTOR_VERSION,
-            "watch": None if settings.watch is None else str(settings.watch),
-            "ignore": [str(region) for region in settings.ignore],
-            "gaps": "held" if settings.gaps_are_held else "fault",
-        },
+        settings=_settings_kept(settings),
         notes=(f"refresh rate: {info.refresh_hz_reason}", *notes),
         start_timecode=info.start_timecode,
     )
@@ -168,19 +165,30 @@ def measure_or_reuse(
     return record
 
 
-@dataclass(frozen=True)
-class Prospect:
-    """What a capture promises before it is measured."""
+def fitting_record(path: Path, settings: MeasureSettings) -> TimingRecord | None:
+    """The record beside a capture if measuring now, in this way, would give the same.
 
-    refresh_hz: Fraction
-    refreshes: int
-    """About how many, by the header; very many where it does not say."""
-    start_timecode: str | None
+    Raises InputError when a file that claims to be its record is none.
+    """
+    beside = record_path(path)
+    if not beside.exists():
+        return None
+    record = load_record(beside)
+    refresh_hz = settings.refresh_hz or prospect_of(path).refresh_hz
+    is_alike = (
+        _is_of(record, path)
+        and record.settings == _settings_kept(settings)
+        and record.refresh_hz == refresh_hz
+    )
+    return record if is_alike else None
 
 
-def prospect_of(path: Path) -> Prospect:
-    """What to expect of a capture. Raises InputError when the file is none."""
-    with open_capture(path, allow_interlaced=True) as capture:
+def prospect_of(path: Path, refresh_hz: Fraction | None = None) -> Prospect:
+    """What to expect of a capture. Raises InputError when the file is none.
+
+    refresh_hz : overrides the refresh rate found in the file.
+    """
+    with open_capture(path, refresh_hz=refresh_hz, allow_interlaced=True) as capture:
         info = capture.info
         return Prospect(
             info.refresh_hz, _expected_pictures(info) or sys.maxsize, info.start_timecode
@@ -190,6 +198,16 @@ def prospect_of(path: Path) -> Prospect:
 def _is_of(record: TimingRecord, path: Path) -> bool:
     """True when the capture still is the file that the record was made from."""
     return record.source.fingerprint == fingerprint(path)
+
+
+def _settings_kept(settings: MeasureSettings) -> dict[str, object]:
+    """What a record says of how it was made."""
+    return {
+        "detector": DETECTOR_VERSION,
+        "watch": None if settings.watch is None else str(settings.watch),
+        "ignore": [str(region) for region in settings.ignore],
+        "gaps": "held" if settings.gaps_are_held else "fault",
+    }
 
 
 def _aimed(record: TimingRecord, settings: MeasureSettings) -> TimingRecord:

@@ -20,6 +20,7 @@ from pacerail.sheet.values import LENGTH, SWITCH, TEXT, choice, number
 
 _STYLE = "A shipped style, or the path of a style file; else that of the sheet."
 _PLATFORMS = "Platforms that it is made of, each for itself; else all."
+_SPOKEN_OF = "Platforms that they are about; else all."
 _NAME = "What the file is called, in place of its kind; two of a kind need names to differ."
 _CODEC = "How the clip is coded."
 
@@ -87,11 +88,12 @@ class AlphaOutput:
 
 @dataclass(frozen=True, kw_only=True)
 class StripOutput:
-    """The tiles of a platform as a picture."""
+    """The tiles of a platform as a picture, or of both, mirrored."""
 
     platforms: tuple[str, ...] | None = key(ListOf(TEXT, 1), _PLATFORMS, default=None)
     name: str | None = key(TEXT, _NAME, default=None, otherwise="strip")
     style: str | None = key(TEXT, _STYLE, default=None)
+    joined: bool = key(SWITCH, "Both platforms in one strip.", default=False)
     format: str = key(choice(*DRAWING_FORMATS), "What it is written as.", default="png")
 
 
@@ -106,10 +108,17 @@ class CsvOutput:
 
 
 @dataclass(frozen=True, kw_only=True)
-class FactsOutput:
-    """Short sentences on a platform for a narration."""
+class ComparisonOutput:
+    """Every figure of both platforms, with difference and interval, as CSV."""
 
-    platforms: tuple[str, ...] | None = key(ListOf(TEXT, 1), _PLATFORMS, default=None)
+    name: str | None = key(TEXT, _NAME, default=None, otherwise="comparison")
+
+
+@dataclass(frozen=True, kw_only=True)
+class FactsOutput:
+    """Short sentences for a narration, on each platform and on what sets two apart."""
+
+    platforms: tuple[str, ...] | None = key(ListOf(TEXT, 1), _SPOKEN_OF, default=None)
     name: str | None = key(TEXT, _NAME, default=None, otherwise="facts")
     format: str = key(choice(*FACTS_FORMATS), "What they are written as.", default="text")
 
@@ -129,6 +138,7 @@ Output = (
     | AlphaOutput
     | StripOutput
     | CsvOutput
+    | ComparisonOutput
     | FactsOutput
     | MarkersOutput
 )
@@ -139,6 +149,7 @@ KINDS: dict[str, type[Output]] = {
     "alpha": AlphaOutput,
     "strip": StripOutput,
     "csv": CsvOutput,
+    "comparison": ComparisonOutput,
     "facts": FactsOutput,
     "markers": MarkersOutput,
 }

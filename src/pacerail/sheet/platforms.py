@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from pacerail.region import Region
 from pacerail.sheet.schema import ListOf, key
-from pacerail.sheet.values import RATE, REGION, SIZE, TEXT
+from pacerail.sheet.values import CANVAS, RATE, REGION, TEXT
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -15,7 +15,7 @@ class Canvas:
     """The picture of the video that is made."""
 
     size: tuple[int, int] = key(
-        SIZE, "Width and height of layouts.", default=(1920, 1080), otherwise='"1920x1080"'
+        CANVAS, "Width and height of layouts.", default=(1920, 1080), otherwise='"1920x1080"'
     )
     rate: Fraction | None = key(
         RATE,

@@ -8,7 +8,14 @@ from fractions import Fraction
 from pathlib import Path
 
 from pacerail.sheet.document import Document, read_document
-from pacerail.sheet.outputs import KINDS, LayoutOutput, Output
+from pacerail.sheet.outputs import (
+    KINDS,
+    ComparisonOutput,
+    LayoutOutput,
+    Output,
+    OverlayOutput,
+    StripOutput,
+)
 from pacerail.sheet.platforms import Canvas, Platform
 from pacerail.sheet.schema import Entries, ListOf, Node, OneOf, TableOf, key, read_table
 from pacerail.sheet.segments import AUTO, Segment, check_platform, check_segment
@@ -84,13 +91,25 @@ def _check_outputs(
 ) -> None:
     for place, output in enumerate(outputs):
         at = node.child("outputs").child(place)
-        if isinstance(output, LayoutOutput):
-            if len(platforms) < 2:
-                raise node.document.error(
-                    (*at.path, "kind"), "be of one platform", "layout", "add the second platform"
-                )
-            if output.audio not in (None, BOTH, NONE):
-                check_platform(output.audio, at, (*at.path, "audio"), platforms)
-        else:
-            for number_, name in enumerate(output.platforms or ()):
-                check_platform(name, at, (*at.path, "platforms", number_), platforms)
+        if isinstance(output, (LayoutOutput, OverlayOutput)) and (
+            output.codec == "prores" and output.quality == "lossless"
+        ):
+            raise node.document.error(
+                (*at.path, "quality"),
+                "be draft, standard or high for prores",
+                "lossless",
+                'choose the codec "ffv1" for a lossless file',
+            )
+        if _is_of_both(output) and len(platforms) < 2:
+            raise node.document.error(
+                at.path, "go with two platforms", list(platforms), "add the second one"
+            )
+        if isinstance(output, LayoutOutput) and output.audio not in (None, BOTH, NONE):
+            check_platform(output.audio, at, (*at.path, "audio"), platforms)
+        for number_, name in enumerate(getattr(output, "platforms", None) or ()):
+            check_platform(name, at, (*at.path, "platforms", number_), platforms)
+
+
+def _is_of_both(output: Output) -> bool:
+    is_joint_strip = isinstance(output, StripOutput) and output.joined
+    return is_joint_strip or isinstance(output, (LayoutOutput, ComparisonOutput))

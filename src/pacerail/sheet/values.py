@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
-from pacerail.choices import parse_size
 from pacerail.region import Region
 from pacerail.sheet.schema import Scalar
+from pacerail.size import check_canvas, parse_size
 from pacerail.timebase import parse_rate, parse_time
 from pacerail.timecode import is_timecode
 
@@ -91,6 +91,12 @@ def _length(value: Any) -> Fraction:
     return length_s
 
 
+def _canvas(value: Any) -> tuple[int, int]:
+    size = parse_size(_text(value))
+    check_canvas(size)
+    return size
+
+
 def _region(value: Any) -> Region:
     if not isinstance(value, list):
         raise TypeError(value)
@@ -101,7 +107,7 @@ def _region(value: Any) -> Region:
 TEXT = Scalar("a text on one line", _text, '"Merle"')
 SWITCH = Scalar("true or false", _switch, "true")
 RATE = Scalar("a rate per second", lambda value: parse_rate(_written(value)), "60")
-SIZE = Scalar("a size in pixels", lambda value: parse_size(_text(value)), '"1920x1080"')
+CANVAS = Scalar("a size in pixels", _canvas, '"1920x1080"')
 MOMENT = Scalar("a time", _moment, '"1:23.5"')
 LENGTH = Scalar("a length of time above 0", _length, '"3.5"')
 REGION = Scalar("a region [x, y, width, height]", _region, "[0, 0, 1, 0.9]")
