@@ -78,6 +78,27 @@ def test_a_slip_of_phase_does_not_either() -> None:
     assert (run.frames, run.lapses) == (121, 1)
 
 
+@pytest.mark.parametrize(
+    ("holds", "frames", "lapses"),
+    [
+        # Neither stretch between late frames lasts for half a second.
+        ([1] * 23 + [2] + [1] * 24, 48, 1),
+        ([1] * 25 + [2] + [1] * 25 + [2] + [1] * 25, 77, 2),
+        ([1] * 20 + [2] + [1] * 60, 81, 1),
+        ([1] * 60 + [2] + [1] * 18 + [2] + [1] * 20, 100, 2),
+    ],
+)
+def test_an_even_pace_with_a_late_frame_now_and_then(
+    holds: list[int], frames: int, lapses: int
+) -> None:
+    (run,) = runs_of(holds)
+    assert (run.pattern, run.frames, run.lapses) == ((1,), frames, lapses)
+
+
+def test_late_frames_at_every_turn_are_no_even_pace() -> None:
+    assert [run.pattern for run in runs_of([1, 1, 1, 1, 1, 1, 1, 2] * 12)] == [()]
+
+
 def test_a_long_lapse_does() -> None:
     runs = runs_of([1] * 100 + [4, 2, 5, 3, 7, 1, 2] + [1] * 100)
     assert [run.pattern for run in runs] == [(1,), (), (1,)]

@@ -150,7 +150,7 @@ def test_what_happened_on_each_is_told_with_its_moments() -> None:
     assert facts["stalls"].exact == "Merle: 200.000 ms at 0:01.017; Wren: none"
     assert facts["still spans"].sentence == (
         "Merle stands still at no time, Wren for 667 milliseconds; "
-        "this is left out of the frame rates."
+        "pause or stall, it is left out of the frame rates."
     )
     for fact in facts.values():
         assert fact.times_s == ((0.0, one.end_s), (0.0, other.end_s))

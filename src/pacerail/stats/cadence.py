@@ -7,6 +7,8 @@ equals the hold one period earlier; what fits no pattern for long enough is irre
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -20,6 +22,9 @@ _LONGEST_PERIOD = 6
 _SHORTEST_RUN_S = 0.5
 # A lapse shorter than this does not end a run of one pattern.
 _LONGEST_LAPSE_S = 0.25
+# An irregular stretch in which one hold fills this share of the time is an even pace with
+# lapses: 60 a second with a late frame now and then. (Our choice.)
+_EVEN_SHARE = 0.9
 # More torn flips than this, and the program does not wait for the display.
 _TORN_LIMIT = 0.1
 
@@ -118,6 +123,9 @@ def _runs_without_cut(
         first = int(next_start[position])
         if first > position:
             add(position, first, ())
+            length_s = end_s[first - 1] - start_s[position]
+            if length_s > _LONGEST_LAPSE_S:
+                runs[-1] = _as_even(runs[-1], holds[position:first])
         position = first
         if first < n:
             position = int(reach[first])
@@ -155,17 +163,34 @@ def _canonical(holds: NDArray[np.int64]) -> tuple[int, ...]:
     return max(rotations) if max(values) - min(values) <= 1 else min(rotations)
 
 
+def _as_even(run: CadenceRun, holds: NDArray[np.int64]) -> CadenceRun:
+    """An irregular run, as one of an even pace with lapses if that is what it nearly is."""
+    values, counts = np.unique(holds, return_counts=True)
+    fills = values * counts
+    main = int(fills.argmax())
+    if fills[main] < _EVEN_SHARE * fills.sum():
+        return run
+    return replace(run, pattern=(int(values[main]),), lapses=int(len(holds) - counts[main]))
+
+
 def _without_lapses(runs: list[CadenceRun]) -> list[CadenceRun]:
     """Runs of one pattern joined where it only slipped or lapsed for a moment."""
     result: list[CadenceRun] = []
     for run in runs:
         if run.pattern and result and result[-1].pattern == run.pattern:
-            run = _joined(result.pop(), run, frames_between=0, lapses=1)
+            # A pattern of one hold cannot slip: its lapses are counted already.
+            slips = min(len(run.pattern) - 1, 1)
+            run = _joined(result.pop(), run, frames_between=0, lapses=slips)
         elif len(result) >= 2 and result[-2].pattern == run.pattern and _is_lapse(result[-1]):
             lapse, before = result.pop(), result.pop()
             run = _joined(before, run, frames_between=lapse.frames, lapses=lapse.frames)
         result.append(run)
-    return result
+    return [
+        replace(run, pattern=(), lapses=0)
+        if run.lapses and run.end_s - run.start_s < _SHORTEST_RUN_S
+        else run
+        for run in result
+    ]
 
 
 def _is_lapse(run: CadenceRun) -> bool:

@@ -194,7 +194,7 @@ def _still_spans(pair: _Pair) -> Iterator[Fact]:
         yield pair.fact(
             "still spans",
             f"{pair.labels[0]} stands still {_for(spoken[0])}, {pair.labels[1]} {_for(spoken[1])}; "
-            "this is left out of the frame rates.",
+            "pause or stall, it is left out of the frame rates.",
             f"{still_s[0]:.3f} s and {still_s[1]:.3f} s",
         )
 
