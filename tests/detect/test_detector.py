@@ -204,3 +204,11 @@ def test_a_wrong_answer_does_not_score(tmp_path: Path) -> None:
         tear_row=record.tear_row.copy(),
     )
     assert score_record(shifted, truth).f1 < 0.5
+
+
+def test_a_capture_starved_of_bits_says_that_its_figures_are_guesses() -> None:
+    record = measure(film("carphone_distorted"))
+    assert record.uncertain.mean() > 0.1
+    assert any("the figures are guesses" in note for note in record.notes)
+    clear = measure(film("carphone_pristine"))
+    assert not any("guesses" in note for note in clear.notes)

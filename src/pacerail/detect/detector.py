@@ -25,10 +25,13 @@ MARGIN_LIMIT = 0.5
 """Octaves: a change less than a factor of 1.4 from the threshold could as well be on its
 other side."""
 ECHO_DROP, MOST_ECHO = 0.6, 1.0
-"""Octaves. What stands out above the threshold by less than half of what it lies below the
-refresh beside it, less the first value, is the echo of that frame in a held picture, as
-coding refines it late; the second value bounds that half. Without a known noise level, such
-a refresh could be either."""
+"""Octaves. What stands out above the threshold by less than half of what it lies below both
+its neighbours, less the first value, is the echo of a frame in a held picture, as coding
+refines it late; the second value bounds that half. Without a known noise level, what lies
+below both by the first value could be either."""
+DOUBTFUL_SHARE = 0.12
+"""Share of uncertain verdicts from which the frame rate is a guess: an eighth of 60 is more
+than what sets one steady rate apart from the next. Our choice."""
 COARSE_BANDS = 6
 """Bands that share a threshold: few enough to follow the scene, enough to learn from."""
 
@@ -83,7 +86,8 @@ def _decide(part: Part) -> _Decided:
     strongest = np.log2(part.strongest + _SMALLEST)
     whole = change_thresholds(strongest[:, None], compared, part.is_intra)
     octaves = strongest - whole.threshold[:, 0]
-    drop = _drop(strongest)
+    beside = np.pad(strongest, 1, constant_values=-np.inf)
+    drop = np.minimum(beside[:-2], beside[2:]) - strongest
     octaves -= np.clip((drop - ECHO_DROP) / 2, 0, MOST_ECHO)
     flip = np.flatnonzero(compared & (octaves > 0))
     tear_row = np.zeros(len(flip))
@@ -108,13 +112,6 @@ def _decide(part: Part) -> _Decided:
     if whole.separation == 0:
         octaves[~is_torn & (drop > ECHO_DROP)] = 0
     return _Decided(part, verdict, octaves, flip, tear_row)
-
-
-def _drop(strongest: NDArray[np.float64]) -> NDArray[np.float64]:
-    """(n,) octaves by which a refresh changes less than the larger of its neighbours."""
-    beside = np.pad(strongest, 1, constant_values=-np.inf)
-    drop: NDArray[np.float64] = np.maximum(beside[:-2], beside[2:]) - strongest
-    return drop
 
 
 def _band_thresholds(
@@ -167,6 +164,13 @@ def _assemble(decided: list[_Decided]) -> Detection:
         notes.append(
             f"the picture size changes {len(decided) - 1} times; "
             "tear rows are scaled to the first size"
+        )
+    judged = (verdict == Verdict.NEW) | (verdict == Verdict.HELD)
+    doubtful = int((judged & (np.abs(octaves) < MARGIN_LIMIT)).sum())
+    if doubtful > DOUBTFUL_SHARE * n:
+        notes.append(
+            f"too little is left of {doubtful} of {n} refreshes to tell new from held: "
+            "the figures are guesses; record with more bits, or watch a livelier part"
         )
     return Detection(
         pts,
