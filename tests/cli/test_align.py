@@ -161,3 +161,42 @@ def test_what_is_no_capture(run: Runner, takes: Path, tmp_path: Path, place: int
         assert words in outcome.err
         assert outcome.err.count("\n") == 1
     assert names(tmp_path) == {"letter.mp4", "merle.mp4"}
+
+
+def test_a_record_beside_a_capture_changes_nothing(
+    run: Runner, takes: Path, tmp_path: Path
+) -> None:
+    captures = [Path(shutil.copy(takes / name, tmp_path)) for name in ("merle.mp4", "wren.mp4")]
+    fresh = run("align", *captures, "--format", "json").out
+    for capture in captures:
+        assert run("measure", capture).status == 0
+    assert run("align", *captures, "--format", "json").out == fresh
+
+
+def test_a_longer_and_slower_clock_is_a_positive_drift(run: Runner, tmp_path: Path) -> None:
+    """The second capture starts before the first, and its clock gains 400 parts in a million."""
+    drift, offset_s = Fraction(400, 10**6), Fraction(3, 2)
+    size = 128, 72
+    for name, start_s, pace in (("first", Fraction(0), 1), ("second", offset_s, 1 + drift)):
+        flips = steady(30, 24)
+        simulation = Simulation(
+            blobs(5, *size),
+            flips,
+            Display(Fraction(30), True),
+            refreshes=720,
+            program_s=[(flip - start_s) / pace for flip in flips],
+        )
+        encoding = Encoding(options={"crf": "20", "preset": "ultrafast"}, audio=False)
+        write_pictures(tmp_path / f"{name}.mp4", simulation.pictures(), Fraction(30), 720, encoding)
+    there, back = (
+        json.loads(
+            run("align", *(tmp_path / f"{name}.mp4" for name in names), "--format", "json").out
+        )
+        for names in (("first", "second"), ("second", "first"))
+    )
+    assert there["drift_ppm"] == pytest.approx(400, abs=100)
+    assert back["drift_ppm"] == pytest.approx(-400, abs=100)
+    # At t + offset + drift * t, and told for the moment at_s of the first.
+    expected_s = float(offset_s + drift * Fraction(there["at_s"]))
+    assert there["offset_s"] == pytest.approx(expected_s, abs=NEAR_S)
+    assert back["offset_s"] == pytest.approx(-expected_s, abs=NEAR_S)

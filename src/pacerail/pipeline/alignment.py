@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+from collections import deque
+from collections.abc import Generator, Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -15,13 +17,17 @@ from pacerail.capture.open import open_capture
 from pacerail.capture.reader import pictures
 from pacerail.capture.sound import SAMPLE_RATE_HZ, sound_blocks
 from pacerail.capture.stills import rgb_stills
+from pacerail.compose.stage import Stage
 from pacerail.detect.detector import DetectorSettings, detect
 from pacerail.draw.page import check_format, write_drawing
 from pacerail.draw.pairs import Pair, column_width, lay_pairs
 from pacerail.draw.style import load_style
 from pacerail.errors import InputError
 from pacerail.files import atomic_output, check_writable
+from pacerail.picture import Picture
+from pacerail.pipeline.measuring import MeasureSettings, fitting_record
 from pacerail.pipeline.watcher import QUIET, Watcher
+from pacerail.record import TimingRecord
 from pacerail.timebase import format_clock
 
 # Pictures that are looked at for black bars: a dark scene or two do not matter. (Our choice.)
@@ -42,25 +48,29 @@ class Impression:
 def impression_of(path: Path, watcher: Watcher = QUIET) -> Impression:
     """Decode a capture once and keep what it looks and sounds like, 80 kB per second.
 
+    A record beside the capture that fits it saves looking for flips again.
     Raises InputError when the file is no capture.
     """
+    record = fitting_record(path, MeasureSettings())
     with open_capture(path) as capture:
         info = capture.info
         expected = info.stated_pictures
         if info.stated_duration_s is not None:
             expected = round(info.stated_duration_s * info.refresh_hz)
         thumbnails = Thumbnails(active_area(glimpses(path, GLIMPSES)), info.time_base)
-        with watcher.task(f"looking at {path.name}", expected) as advance:
-            detection = detect(thumbnails.watching(pictures(capture), advance), DetectorSettings())
-    if len(detection.pts) == 0:
+        with (
+            watcher.task(f"looking at {path.name}", expected) as advance,
+            Stage(_each(pictures(capture))) as ahead,
+        ):
+            seen = thumbnails.watching(ahead, advance)
+            found = detect(seen, DetectorSettings()) if record is None else _after(seen, record)
+    if len(found.pts) == 0:
         raise InputError(
             f"capture must hold pictures that can be decoded, got none in {path}; repair it"
         )
-    first_s = int(detection.pts[0]) * info.time_base
+    first_s = int(found.pts[0]) * info.time_base
     return Impression(
-        thumbnails.signature(
-            detection.flip_refresh, detection.tear_row, info.height, info.refresh_hz
-        ),
+        thumbnails.signature(found.flip_refresh, found.tear_row, info.height, info.refresh_hz),
         envelope_of(
             ((float(block.start_s - first_s), block.samples) for block in sound_blocks(path)),
             SAMPLE_RATE_HZ,
@@ -68,6 +78,16 @@ def impression_of(path: Path, watcher: Watcher = QUIET) -> Impression:
         if info.has_audio
         else None,
     )
+
+
+def _after(seen: Iterable[Picture], record: TimingRecord) -> TimingRecord:
+    """The record, once all pictures have gone by."""
+    deque(seen, maxlen=0)
+    return record
+
+
+def _each(pictures: Iterator[Picture]) -> Generator[Picture, None, None]:
+    yield from pictures
 
 
 def align_captures(
@@ -143,7 +163,8 @@ def alignment_sentences(alignment: Alignment) -> tuple[str, ...]:
         )
     if alignment.sound_offset_s is not None:
         verb = "agrees" if alignment.sound_agrees else "says otherwise"
-        sentences.append(f"Sound {verb}: {alignment.sound_offset_s:+.3f} s.")
+        heard_s = round(alignment.sound_offset_s, 3) + 0.0
+        sentences.append(f"Sound {verb}: {heard_s:+.3f} s.")
     return tuple(sentences)
 
 
