@@ -232,7 +232,7 @@ def test_a_split_picture_is_made_of_both_and_nothing_else() -> None:
     source = footage_of(frames[0])
     whole_canvas = Placement((64, 36), 0, 0, Rectangle(0, 0, 64, 36))
     arrangement = Arrangement(
-        (64, 36), (whole_canvas, whole_canvas), (0, 0), Divider(Fraction(1, 4))
+        (64, 36), (whole_canvas, whole_canvas), ((0, 0), (0, 0)), Divider(Fraction(1, 4))
     )
     painter = Painter(arrangement, canvas_footage(source, (64, 36)), [0, 0])
     painted = painter.paint(dict(enumerate(frames)), Fraction(0))
@@ -253,7 +253,9 @@ def test_a_turned_capture_is_painted_as_players_show_it(turns: int) -> None:
     source = replace(footage_of(frame), quarter_turns=turns)
     shape = shape_of(source, None)
     size = shape.width, shape.height
-    arrangement = Arrangement(size, (Placement(size, 0, 0, Rectangle(0, 0, *size)), None), (0,))
+    arrangement = Arrangement(
+        size, (Placement(size, 0, 0, Rectangle(0, 0, *size)), None), ((0, 0),)
+    )
     canvas = canvas_footage(replace(source, quarter_turns=0), size)
     painted = Painter(arrangement, canvas, [turns, 0]).paint({0: frame}, Fraction(0))
     rows, columns = np.nonzero(component_views(painted, LAYOUT)[0] == 235)

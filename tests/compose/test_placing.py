@@ -85,8 +85,8 @@ def test_neither_pictures_nor_rails_of_two_cells_meet(
     except UsageError:
         return
     moved = [
-        rail._replace(y=rail.y + shift)
-        for rail, shift in zip(rails, arrangement.rail_shifts, strict=True)
+        rail._replace(x=rail.x + right, y=rail.y + down)
+        for rail, (right, down) in zip(rails, arrangement.rail_moves, strict=True)
     ]
     boxes = [*moved, *(place.target for place in arrangement.placed)]
     for number, box in enumerate(boxes):
@@ -110,15 +110,16 @@ def test_abreast_fills_each_half_of_a_wide_canvas() -> None:
     first, second = arranged("abreast", WIDE).placements
     assert first is not None
     assert second is not None
-    assert first.target[:1] + first.target[2:] == (0, 960, 540)
-    assert second.target[:1] + second.target[2:] == (960, 960, 540)
+    # But for the seam between them.
+    assert first.target[:1] + first.target[2:] == (0, 952, 536)
+    assert second.target[:1] + second.target[2:] == (966, 952, 536)
 
 
 def test_pictures_at_their_own_pixels_show_their_middle() -> None:
     first, _ = arranged("abreast", WIDE, scales=False).placements
     assert first is not None
     assert first.size == (1920, 1080)
-    assert (first.target.width, first.source_x) == (960, 480)
+    assert (first.target.width, first.source_x) == (954, 482)
     assert first.source_y == (1080 - first.target.height) // 4 * 2
 
 
@@ -164,7 +165,8 @@ def test_the_small_picture_lies_on_the_large_one_clear_of_the_rail(
     large, small = (place.target for place in arrangement.placed)
     assert small.meet(large) == small
     assert small.meet(safe_area(canvas)) == small
-    rail = rails[0]._replace(y=rails[0].y + arrangement.rail_shifts[0])
+    right, down = arrangement.rail_moves[0]
+    rail = rails[0]._replace(x=rails[0].x + right, y=rails[0].y + down)
     assert small.meet(rail).pixels == 0
 
 
@@ -182,7 +184,7 @@ def test_a_wide_picture_on_an_upright_canvas_lies_over_its_rail_not_under_it() -
     rail = rails_of("first", TALL, (FULL_HD, FULL_HD))[0]
     picture = arrangement.placed[0].target
     assert (picture.width, picture.height) == (1080, 608)
-    moved = rail._replace(y=rail.y + arrangement.rail_shifts[0])
+    moved = rail._replace(y=rail.y + arrangement.rail_moves[0][1])
     assert 0 < moved.y - picture.bottom < 60
     # Both together stand in the middle, to the two pixels that evenness costs.
     assert abs(picture.y - (1920 - moved.bottom)) <= 2

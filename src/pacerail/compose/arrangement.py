@@ -60,8 +60,9 @@ class Arrangement:
     canvas: tuple[int, int]
     placements: tuple[Placement | None, Placement | None]
     """Of the first and the second platform; None where no picture is shown."""
-    rail_shifts: tuple[int, ...]
-    """Rows by which the graphics of each cell move down, to where the pictures want them."""
+    rail_moves: tuple[tuple[int, int], ...]
+    """Columns to the right and rows down by which the graphics of each cell move, to where
+    the pictures want them."""
     divider: Divider | None = None
 
     @property

@@ -100,6 +100,13 @@ def centred(width: int, height: int, box: Rectangle) -> Rectangle:
     return Rectangle(x, y, width, height)
 
 
+def clamped(rectangle: Rectangle, box: Rectangle) -> Rectangle:
+    """A rectangle moved into a box, to its upper left corner if it is larger."""
+    x = max(min(rectangle.x, box.right - rectangle.width), box.x)
+    y = max(min(rectangle.y, box.bottom - rectangle.height), box.y)
+    return rectangle._replace(x=x, y=y)
+
+
 def around(rectangles: Sequence[Rectangle]) -> Rectangle:
     """The smallest rectangle that holds all of them."""
     x, y = min(each.x for each in rectangles), min(each.y for each in rectangles)

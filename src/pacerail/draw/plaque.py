@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from pacerail.draw.canvas import Canvas, Drawing
+import numpy as np
+
+from pacerail.draw.canvas import Box, Canvas, Drawing
 from pacerail.draw.lettering import CAP_HEIGHT, fit_label
 from pacerail.draw.scale import design_unit, even, even_up
 from pacerail.draw.style import Style
@@ -32,14 +34,22 @@ def draw_plaque(text: str, style: Style, width: int, height: int, room: int) -> 
 
 
 class Lines:
-    """Straight lines on a canvas of a given size, in the ink of a style's needle."""
+    """Straight lines on a canvas of a given size: the ink of a style's needle, edged by its
+    plate's colour, so that one of the two parts from any picture."""
 
     def __init__(self, style: Style, width: int, height: int) -> None:
-        self.thickness = max(even(LINE * design_unit(width, height)), 2)
-        self._across, self._down = (
-            Drawing(*size, style.colours.needle, lambda canvas: None).image()
-            for size in ((even_up(width), self.thickness), (self.thickness, even_up(height)))
-        )
+        core = max(even(LINE * design_unit(width, height)), 2)
+        edge = even_up(core / 2)
+        self.thickness = core + 2 * edge
+
+        length = even_up(max(width, height))
+
+        def paint(canvas: Canvas) -> None:
+            canvas.box(Box(0, edge, length, core), style.colours.needle)
+
+        across = Drawing(length, self.thickness, style.plate.colour, paint).image()
+        self._across = across
+        self._down = Image(np.ascontiguousarray(across.rgba.transpose(1, 0, 2)))
 
     def upright(self, x: int, y: int, height: int) -> Patch:
         """A line whose upper left corner is at (x, y)."""

@@ -82,8 +82,8 @@ class JointGraphics:
         )
         """Where the pictures go."""
         rails = [
-            rail._replace(y=rail.y + shift)
-            for rail, shift in zip(rails, self.arrangement.rail_shifts, strict=True)
+            rail._replace(x=rail.x + right, y=rail.y + down)
+            for rail, (right, down) in zip(rails, self.arrangement.rail_moves, strict=True)
         ]
         self._lines = Lines(look.style, *look.canvas)
         self._ended = draw_plaque(ENDED, look.style, *look.canvas, room=look.canvas[0])
@@ -100,10 +100,10 @@ class JointGraphics:
         ]
 
     def _rails(self, picture: int) -> Iterator[Patch]:
-        shifts = self.arrangement.rail_shifts
-        for (track, overlay), shift in zip(self._overlays, shifts, strict=True):
+        moves = self.arrangement.rail_moves
+        for (track, overlay), (right, down) in zip(self._overlays, moves, strict=True):
             for patch in overlay.patches(track.refresh(picture)):
-                yield replace(patch, y=patch.y + shift)
+                yield replace(patch, x=patch.x + right, y=patch.y + down)
 
     def _divider(self, picture: int) -> list[Patch]:
         moment_s = self._clip.moment_s(picture)
