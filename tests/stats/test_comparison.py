@@ -1,10 +1,12 @@
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from fractions import Fraction
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
 
 from pacerail.figure import Difference
 from pacerail.record import TimingRecord
@@ -13,7 +15,7 @@ from pacerail.stats.figures import DEFINITIONS
 from pacerail.stats.frames import frame_series
 from pacerail.stats.narration.compare import narrate_comparison
 from pacerail.stats.segment import Segment
-from tests.timing_records import record_of_flips, record_of_holds
+from tests.timing_records import record_of_flips, record_of_holds, records
 
 
 def segment_of(record: TimingRecord) -> Segment:
@@ -185,3 +187,33 @@ def test_doubtful_verdicts_on_either_side_come_first() -> None:
         f"Treat this comparison with care: no refresh of Merle and {count} of Wren could not be "
         "judged surely."
     )
+
+
+@settings(max_examples=60)
+@given(records(), records())
+def test_facts_of_any_two_are_plain_sentences_with_a_time_of_each(
+    one: TimingRecord, other: TimingRecord
+) -> None:
+    segments = segment_of(one), segment_of(other)
+    facts = narrate_comparison(*segments, "Merle", "Wren")
+    assert "frame rate" in {fact.topic for fact in facts}
+    for fact in facts:
+        assert re.fullmatch(r"[A-Z].*\.", fact.sentence)
+        assert "nan" not in fact.sentence + fact.exact
+        assert fact.exact
+        assert fact.times_s == tuple((each.start_s, each.end_s) for each in segments)
+        # Five seconds of footage at most are no ground for a claim.
+        assert not re.search("runs faster|more often", fact.sentence)
+
+
+@settings(max_examples=60)
+@given(records(), records())
+def test_turning_the_sides_round_turns_every_difference_round(
+    one: TimingRecord, other: TimingRecord
+) -> None:
+    there = compare_segments(segment_of(one), segment_of(other))
+    back = compare_segments(segment_of(other), segment_of(one))
+    for first, second in zip(there, back, strict=True):
+        assert (first.first, first.second) == (second.second, second.first)
+        if not isinstance(first.difference, str):
+            assert first.difference == -float(second.difference)

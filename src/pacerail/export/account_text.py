@@ -130,7 +130,7 @@ def _differences(segment: SegmentAccount) -> list[str]:
     """Both figures, their difference and its interval, as a table in Markdown."""
     if segment.comparison is None:
         return []
-    labels = [account.label for account in segment.platforms]
+    labels = [account.label.replace("|", r"\|") for account in segment.platforms]
     table = differences_table(segment.comparison.differences, *labels)
     return [
         f"| {' | '.join(table.header)} |",
