@@ -8,7 +8,10 @@ import click
 
 from pacerail.cli.options import FILE, overwrite_option, refresh_at
 
-NO_MATCH = "no match: nothing in {second} follows what happens in {first}"
+NO_MATCH = (
+    "captures must show the same content, got nothing alike in {first} and {second}; name a "
+    "moment of it with --around, or set the times by hand"
+)
 
 
 @click.command()
