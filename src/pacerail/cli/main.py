@@ -23,7 +23,9 @@ from pacerail.cli.facts import facts
 from pacerail.cli.frame import frame
 from pacerail.cli.markers import markers
 from pacerail.cli.measure import measure
+from pacerail.cli.new import new
 from pacerail.cli.overlay import overlay
+from pacerail.cli.pixels import pixels
 from pacerail.cli.strip import strip
 from pacerail.cli.styles import styles
 from pacerail.errors import OutputError, PacerailError
@@ -39,7 +41,21 @@ def commands() -> None:
     """
 
 
-for command in (measure, csv, facts, markers, strip, frame, overlay, compare, align, build, styles):
+for command in (
+    measure,
+    csv,
+    facts,
+    markers,
+    strip,
+    frame,
+    overlay,
+    compare,
+    align,
+    pixels,
+    new,
+    build,
+    styles,
+):
     commands.add_command(command)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 from pacerail.draw.canvas import Box, Canvas, Drawing, skia_image
@@ -50,7 +51,17 @@ def _svg(drawing: Drawing) -> bytes:
     _paint(drawing, target)
     # The document is complete only once its canvas is gone.
     del target
-    return bytes(stream.detachAsData())
+    return _numbered_anew(bytes(stream.detachAsData()))
+
+
+def _numbered_anew(svg: bytes) -> bytes:
+    """The same document with its ids counted from 0: Skia counts on from the last document."""
+    mention = re.compile(rb'(id="|url\(#)([a-z]+_)(\d+)')
+    seen = dict.fromkeys(found[1:] for found in mention.findall(svg))
+    numbers = {name: number for number, name in enumerate(seen)}
+    return mention.sub(
+        lambda found: b"%s%s%d" % (found[1], found[2], numbers[found[2], found[3]]), svg
+    )
 
 
 def _pdf(drawing: Drawing) -> bytes:

@@ -16,11 +16,11 @@ from pacerail.choices import (
     TABLES,
 )
 from pacerail.sheet.schema import ListOf, key
-from pacerail.sheet.values import LENGTH, SWITCH, TEXT, choice, number
+from pacerail.sheet.values import FILE_NAME, LENGTH, SWITCH, TEXT, choice, number
 
-_STYLE = "A shipped style, or the path of a style file; else that of the sheet."
-_PLATFORMS = "Platforms that it is made of, each for itself; else all."
-_SPOKEN_OF = "Platforms that they are about; else all."
+_STYLE = "A shipped style, or the path of a style file."
+_PLATFORMS = "Platforms that it is made of, each for itself."
+_SPOKEN_OF = "Platforms that they are about."
 _NAME = "What the file is called, in place of its kind; two of a kind need names to differ."
 _CODEC = "How the clip is coded."
 
@@ -30,8 +30,8 @@ class LayoutOutput:
     """Both platforms in one clip, each with its tiles."""
 
     layout: str = key(choice(*LAYOUTS), "How the two share the canvas.")
-    name: str | None = key(TEXT, _NAME, default=None, otherwise="the layout")
-    style: str | None = key(TEXT, _STYLE, default=None, otherwise="")
+    name: str | None = key(FILE_NAME, _NAME, default=None, otherwise="the layout")
+    style: str | None = key(TEXT, _STYLE, default=None, otherwise="that of the sheet")
     audio: str | None = key(
         TEXT,
         "Whose sound is heard: a platform, `both` (left and right) or `none`.",
@@ -61,9 +61,11 @@ class LayoutOutput:
 class OverlayOutput:
     """The overlay burned into the footage of a platform."""
 
-    platforms: tuple[str, ...] | None = key(ListOf(TEXT, 1), _PLATFORMS, default=None)
-    name: str | None = key(TEXT, _NAME, default=None, otherwise="overlay")
-    style: str | None = key(TEXT, _STYLE, default=None)
+    platforms: tuple[str, ...] | None = key(
+        ListOf(TEXT, 1), _PLATFORMS, default=None, otherwise="all"
+    )
+    name: str | None = key(FILE_NAME, _NAME, default=None, otherwise="overlay")
+    style: str | None = key(TEXT, _STYLE, default=None, otherwise="that of the sheet")
     codec: str = key(choice(*CODECS), _CODEC, default="h264")
     quality: str = key(choice(*QUALITIES), "How well it is coded.", default="standard")
 
@@ -72,9 +74,11 @@ class OverlayOutput:
 class AlphaOutput:
     """The overlay of a platform alone, with an alpha channel, for an editing program."""
 
-    platforms: tuple[str, ...] | None = key(ListOf(TEXT, 1), _PLATFORMS, default=None)
-    name: str | None = key(TEXT, _NAME, default=None, otherwise="overlay-alpha")
-    style: str | None = key(TEXT, _STYLE, default=None)
+    platforms: tuple[str, ...] | None = key(
+        ListOf(TEXT, 1), _PLATFORMS, default=None, otherwise="all"
+    )
+    name: str | None = key(FILE_NAME, _NAME, default=None, otherwise="overlay-alpha")
+    style: str | None = key(TEXT, _STYLE, default=None, otherwise="that of the sheet")
     codec: str = key(choice(*ALPHA_CODECS), _CODEC, default="prores")
     crop: bool = key(
         SWITCH,
@@ -90,9 +94,11 @@ class AlphaOutput:
 class StripOutput:
     """The tiles of a platform as a picture, or of both, mirrored."""
 
-    platforms: tuple[str, ...] | None = key(ListOf(TEXT, 1), _PLATFORMS, default=None)
-    name: str | None = key(TEXT, _NAME, default=None, otherwise="strip")
-    style: str | None = key(TEXT, _STYLE, default=None)
+    platforms: tuple[str, ...] | None = key(
+        ListOf(TEXT, 1), _PLATFORMS, default=None, otherwise="all"
+    )
+    name: str | None = key(FILE_NAME, _NAME, default=None, otherwise="strip")
+    style: str | None = key(TEXT, _STYLE, default=None, otherwise="that of the sheet")
     joined: bool = key(SWITCH, "Both platforms in one strip.", default=False)
     format: str = key(choice(*DRAWING_FORMATS), "What it is written as.", default="png")
 
@@ -101,7 +107,9 @@ class StripOutput:
 class CsvOutput:
     """Tables of a platform as comma-separated values."""
 
-    platforms: tuple[str, ...] | None = key(ListOf(TEXT, 1), _PLATFORMS, default=None)
+    platforms: tuple[str, ...] | None = key(
+        ListOf(TEXT, 1), _PLATFORMS, default=None, otherwise="all"
+    )
     tables: tuple[str, ...] = key(
         ListOf(choice(*TABLES), 1), "Which tables, a file each.", default=("summary", "frames")
     )
@@ -111,15 +119,17 @@ class CsvOutput:
 class ComparisonOutput:
     """Every figure of both platforms, with difference and interval, as CSV."""
 
-    name: str | None = key(TEXT, _NAME, default=None, otherwise="comparison")
+    name: str | None = key(FILE_NAME, _NAME, default=None, otherwise="comparison")
 
 
 @dataclass(frozen=True, kw_only=True)
 class FactsOutput:
     """Short sentences for a narration, on each platform and on what sets two apart."""
 
-    platforms: tuple[str, ...] | None = key(ListOf(TEXT, 1), _SPOKEN_OF, default=None)
-    name: str | None = key(TEXT, _NAME, default=None, otherwise="facts")
+    platforms: tuple[str, ...] | None = key(
+        ListOf(TEXT, 1), _SPOKEN_OF, default=None, otherwise="all"
+    )
+    name: str | None = key(FILE_NAME, _NAME, default=None, otherwise="facts")
     format: str = key(choice(*FACTS_FORMATS), "What they are written as.", default="text")
 
 
@@ -127,8 +137,10 @@ class FactsOutput:
 class MarkersOutput:
     """What happened on a platform, as markers for an editing program."""
 
-    platforms: tuple[str, ...] | None = key(ListOf(TEXT, 1), _PLATFORMS, default=None)
-    name: str | None = key(TEXT, _NAME, default=None, otherwise="markers")
+    platforms: tuple[str, ...] | None = key(
+        ListOf(TEXT, 1), _PLATFORMS, default=None, otherwise="all"
+    )
+    name: str | None = key(FILE_NAME, _NAME, default=None, otherwise="markers")
     format: str = key(choice(*MARKERS_FORMATS), "What they are written as.", default="webvtt")
 
 

@@ -119,7 +119,7 @@ class Entries(Generic[T]):
         """Everything by its name, in the order of the file."""
         check_table(node)
         for name in node.value:
-            if not re.fullmatch(r"[A-Za-z0-9][A-Za-z0-9_-]*", name) or name in self.reserved:
+            if not re.fullmatch(r"[A-Za-z0-9][A-Za-z0-9_-]{0,63}", name) or name in self.reserved:
                 others = f", and not {', '.join(self.reserved)}" if self.reserved else ""
                 raise node.document.error(
                     (*node.path, name),

@@ -40,14 +40,15 @@ class Sheet:
     )
     centred: bool = key(SWITCH, "Centre that window instead of trailing.", default=False)
     canvas: Canvas = key(
-        TableOf(Canvas), "The picture of the video.", default=Canvas(), otherwise=""
+        TableOf(Canvas), "The picture of the video.", default=Canvas(), otherwise="its defaults"
     )
     platforms: Mapping[str, Platform] = key(
         Entries(TableOf(Platform), reserved=(AUTO, BOTH, NONE)),
         "One or two, in the order in which they are shown.",
     )
     segments: Mapping[str, Segment] = key(
-        Entries(TableOf(Segment)), "Stretches of footage, and what is made of each."
+        Entries(TableOf(Segment), reserved=("records", "draft")),
+        "Stretches of footage, and what is made of each.",
     )
     outputs: tuple[Output, ...] = key(
         ListOf(OneOf(KINDS)),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
@@ -64,6 +65,13 @@ def _text(value: Any) -> str:
     return value
 
 
+def _file_name(value: Any) -> str:
+    """A part of a file name that leads nowhere else and means nothing to a shell."""
+    if not re.fullmatch(r"[A-Za-z0-9][A-Za-z0-9_.-]{0,63}", _text(value)):
+        raise ValueError(value)
+    return str(value)
+
+
 def _written(value: Any) -> str:
     """A number as it would be written, or a text as it is."""
     if isinstance(value, bool) or not isinstance(value, (int, float, str)):
@@ -105,6 +113,7 @@ def _region(value: Any) -> Region:
 
 
 TEXT = Scalar("a text on one line", _text, '"Merle"')
+FILE_NAME = Scalar("a name of letters, digits, _, - and .", _file_name, '"dusk"')
 SWITCH = Scalar("true or false", _switch, "true")
 RATE = Scalar("a rate per second", lambda value: parse_rate(_written(value)), "60")
 CANVAS = Scalar("a size in pixels", _canvas, '"1920x1080"')
