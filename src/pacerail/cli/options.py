@@ -108,17 +108,15 @@ def segment_refreshes(start: str | None, end: str | None, extent: Extent) -> tup
     if end_s is not None:
         last = min(seconds_to_refresh(end_s, extent.refresh_hz), last)
     if end_s is not None and end_s <= start_s:
-        raise UsageError(
-            f"segment must start before it ends, got --from {start or 0} --to {end}; swap them"
-        )
+        raise UsageError(f"segment must start before it ends, got {start or 0} to {end}; swap them")
     if first >= extent.refreshes:
         raise UsageError(
-            f"segment must start inside the capture, got --from {start}; it is "
+            f"segment must start inside the capture, got {start}; it is "
             f"{format_clock(float(extent.refreshes / extent.refresh_hz))} long"
         )
     if first >= last:
         raise UsageError(
-            f"segment must hold the start of a refresh, got --from {start} --to {end}; "
+            f"segment must hold the start of a refresh, got {start or 0} to {end}; "
             f"make it at least {float(1000 / extent.refresh_hz):.1f} ms long"
         )
     return first, last
