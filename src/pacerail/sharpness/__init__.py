@@ -1,0 +1,1 @@
+"""The size a picture was drawn at, from what enlarging it left behind."""

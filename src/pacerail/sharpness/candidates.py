@@ -1,0 +1,228 @@
+"""From the strength of periods to the sizes that a picture may have been drawn at.
+
+A picture of n samples shown at L has a period of L / n samples, seen at the frequency n / L
+folded into 0 to 0.5. Folding hides whether n or L - n was meant, and harmonics are folded
+as well, so one period has several meanings. Two things are taken for granted, and said so:
+a picture is drawn at no less than half the size it is shown at and at no more than the
+whole, and both directions are enlarged alike unless the picture says otherwise.
+
+Codecs have periods too: blocks of 4, 8 and 16 samples. Their frequencies and those next to
+them count as no evidence. One size that matters lies among them, three quarters of the
+height: it is told from a codec by how it compares with the codec's other frequencies.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pacerail.sharpness.spectrum import Spectrum
+
+# Chance that two directions of noise agree on any size at all by accident, and the chance
+# that the weaker one alone agrees with the stronger. Real pictures have heavier tails than
+# noise, so the first is far below what a reader would ask for. (Native pictures of the bench
+# reach 2e-6, at one in thirty of them.)
+FALSE_ALARM = 1e-7
+WEAKER_FALSE_ALARM = 3e-3
+# One direction on its own: what a picture shows can have a period in one direction, so far
+# more is asked. (Native pictures of the bench reach a strength of 20 in one direction.)
+LONE_STRENGTH = 45.0
+# Scalers map the edges of the drawn picture to those of the shown one, which fixes the phase
+# of the trace, in cycles. (Bench: within 0.02 of it.) A picture that was enlarged before it
+# was placed somewhere inside another has any phase, and must show more.
+PHASE_TOLERANCE = 0.06
+UNPHASED_STRENGTH = 65.0
+UNPHASED_SWING = 0.05
+# Rows of lettering agree on periods that swing by less. (Bench: up to 0.008.)
+LEAST_SWING = 0.01
+# A trace may show these harmonics (bench: the fourth is the last), and of a trace whose
+# fundamental is partly hidden, the harmonic may be the stronger, though it never swings as
+# wide. So much strength in each direction tells a fundamental from nothing, one in twenty.
+HARMONICS = (2, 3, 4)
+PARENT_STRENGTH = 3.0
+# Below this frequency a trace is ruled by what the picture shows; a picture drawn at more
+# than 96 % of its size is not told from one drawn at all of it. (As `spectrum.SLOW`.)
+LOWEST = 0.05
+# Both directions of one picture: sizes are rounded to whole samples, often to multiples of
+# four or eight, so that 1080 lines may go with 1912 columns.
+SAME_ASPECT = 0.003
+# Blocks of codecs repeat every 16 samples; their frequencies leak into so many independent
+# ones to either side. (Native pictures of the bench: the third one away is the last.)
+CODEC_PERIOD = 16
+CODEC_LEAK = 4.0
+# A strong period leaks into its neighbours too, so the strongest of so many independent ones
+# to either side is the one that counts. (Side lobes of a DFT fall below a tenth by the third.)
+CLEAR = 6.0
+# Three quarters of the size: how far the swing at 1/4 must exceed those at 1/8 and 3/8. The
+# geometric mean of both directions is below 2.6 on native pictures of the bench, whatever
+# the encoder, and the weaker direction never stands out in both.
+CODEC_EXCESS = 3.0
+CODEC_EXCESS_EACH = 1.5
+CODEC_SWING = 0.05
+# In one direction alone: native pictures of the bench reach 4.9.
+LONE_CODEC_EXCESS = 6.0
+# Enlarged alike, the trace of one direction swings at least so much less than that of the
+# other, whatever the picture shows. (Bench: lines of lettering reach a factor of 3.6.)
+QUIET = 5.0
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One period that counts, by the share of the shown size that it stands for."""
+
+    row_share: float
+    """Native height over shown height; 1 where rows show nothing."""
+    column_share: float
+    strength: float
+    """Both directions together, natural logarithm of one over the chance."""
+    swing: float
+    """Geometric mean of the trace's swing in the directions that show it."""
+    among_codec: bool = False
+    """True where the period is one that codecs have too."""
+
+
+def agreeing(rows: Spectrum, columns: Spectrum) -> list[Finding]:
+    """Periods that both directions show alike, the widest swing first."""
+    row_open, column_open = open_frequencies(rows), open_frequencies(columns)
+    least = agreeing_strength(rows, columns)
+    least_each = math.log(_nearby(columns) / WEAKER_FALSE_ALARM)
+    findings = []
+    for place in _peaks(rows, row_open & (rows.strength >= least_each)):
+        found = _pair(rows, columns, place, column_open & (columns.strength >= least_each))
+        if found is not None and found.strength >= least:
+            findings.append(_fundamental(found, rows, columns, row_open, column_open))
+    unique = {finding.row_share: finding for finding in findings}
+    return sorted(unique.values(), key=lambda finding: -finding.swing)
+
+
+def agreeing_strength(rows: Spectrum, columns: Spectrum) -> float:
+    """The strength that both directions must reach together, for any size to be found."""
+    trials = max(rows.independent * open_frequencies(rows).mean() / 2, 1.0)
+    return math.log(trials * _nearby(columns) / FALSE_ALARM)
+
+
+def _nearby(columns: Spectrum) -> float:
+    """Independent column frequencies that may go with one row frequency."""
+    return max(2 * SAME_ASPECT * columns.independent, 1.0)
+
+
+def _pair(
+    rows: Spectrum, columns: Spectrum, place: int, eligible: NDArray[np.bool_]
+) -> Finding | None:
+    """The period of a row frequency, if an eligible column frequency goes with it."""
+    window = columns.window(rows.frequency[place], SAME_ASPECT)
+    swings = np.where(eligible[window], columns.swing[window], 0)
+    other = window.start + int(np.argmax(swings))
+    together = float(rows.strength[place] + columns.strength[other])
+    least_swing = min(rows.swing[place], columns.swing[other])
+    in_phase = max(_off_phase(rows, place), _off_phase(columns, other)) <= PHASE_TOLERANCE
+    if not eligible[other] or least_swing < (LEAST_SWING if in_phase else UNPHASED_SWING):
+        return None
+    if not in_phase and together < UNPHASED_STRENGTH:
+        return None
+    return Finding(
+        1 - float(rows.frequency[place]),
+        1 - float(columns.frequency[other]),
+        together,
+        math.sqrt(rows.swing[place] * columns.swing[other]),
+    )
+
+
+def _fundamental(
+    found: Finding,
+    rows: Spectrum,
+    columns: Spectrum,
+    row_open: NDArray[np.bool_],
+    column_open: NDArray[np.bool_],
+) -> Finding:
+    """The finding itself, or the period whose harmonic it is: that one swings wider."""
+    frequency = 1 - found.row_share
+    step = rows.frequency[1]
+    best = found
+    for order in HARMONICS:
+        for turns in range(order // 2 + 1):
+            for parent in ((turns + frequency) / order, (turns - frequency) / order):
+                place = round(parent / step)
+                if not 0 < place < len(rows.frequency) or not row_open[place]:
+                    continue
+                if rows.strength[place] < PARENT_STRENGTH:
+                    continue
+                eligible = column_open & (columns.strength >= PARENT_STRENGTH)
+                wider = _pair(rows, columns, place, eligible)
+                if wider is not None and wider.swing > best.swing:
+                    best = wider
+    return best
+
+
+def _off_phase(axis: Spectrum, place: int) -> float:
+    """Cycles by which a period is off from one of a picture enlarged edge to edge."""
+    return float(abs(np.mod(axis.phase[place] + 0.25, 0.5) - 0.25))
+
+
+def three_quarters(rows: Spectrum, columns: Spectrum) -> Finding | None:
+    """The period of a picture at three quarters of its size, where no codec explains it."""
+    excesses = [_excess(rows), _excess(columns)]
+    swings = [_at(rows.swing, rows, 0.25), _at(columns.swing, columns, 0.25)]
+    strength = _at(rows.strength, rows, 0.25) + _at(columns.strength, columns, 0.25)
+    if (
+        math.sqrt(excesses[0] * excesses[1]) < CODEC_EXCESS
+        or min(excesses) < CODEC_EXCESS_EACH
+        or min(swings) < CODEC_SWING
+    ):
+        return None
+    return Finding(0.75, 0.75, strength, math.sqrt(swings[0] * swings[1]), among_codec=True)
+
+
+def alone(axis: Spectrum, other: Spectrum) -> tuple[float, bool] | None:
+    """Share of the shown size that one direction stands for by itself, if it does.
+
+    Together with it: whether the other direction is so quiet at that period that it cannot
+    have been enlarged alike.
+    """
+    quarter = _at(axis.swing, axis, 0.25)
+    if quarter >= 2 * CODEC_SWING and _excess(axis) >= LONE_CODEC_EXCESS:
+        is_quiet = _at(other.swing, other, 0.25) < quarter / QUIET
+        return (0.75, True) if is_quiet else None
+    places = _peaks(axis, open_frequencies(axis) & (axis.strength >= LONE_STRENGTH))
+    if not len(places):
+        return None
+    best = int(places[np.argmax(axis.swing[places])])
+    if _off_phase(axis, best) > PHASE_TOLERANCE:
+        return None
+    frequency = float(axis.frequency[best])
+    return 1 - frequency, _at(other.swing, other, frequency) < axis.swing[best] / QUIET
+
+
+def open_frequencies(axis: Spectrum) -> NDArray[np.bool_]:
+    """Frequencies that count as evidence: not too low, and none that codecs have."""
+    if not axis.independent:
+        return np.zeros(len(axis.frequency), bool)
+    nearest = np.round(axis.frequency * CODEC_PERIOD) / CODEC_PERIOD
+    of_codec = np.abs(axis.frequency - nearest) <= CODEC_LEAK / axis.independent
+    is_open: NDArray[np.bool_] = (axis.frequency > LOWEST) & ~of_codec
+    return is_open
+
+
+def _peaks(axis: Spectrum, eligible: NDArray[np.bool_]) -> NDArray[np.intp]:
+    """Eligible places that no other one in their neighbourhood outdoes, eligible or not."""
+    reach = axis.window(0.0, CLEAR / axis.independent).stop
+    around = np.lib.stride_tricks.sliding_window_view(
+        np.pad(axis.swing, reach, mode="reflect"), 2 * reach + 1
+    )
+    return np.flatnonzero(eligible & (axis.swing >= around.max(axis=1)))
+
+
+def _excess(axis: Spectrum) -> float:
+    """The swing at 1/4 over the larger of those at 1/8 and 3/8, codecs' other frequencies."""
+    others = max(_at(axis.swing, axis, 0.125), _at(axis.swing, axis, 0.375))
+    return _at(axis.swing, axis, 0.25) / others if others else 0.0
+
+
+def _at(values: NDArray[np.float64], axis: Spectrum, frequency: float) -> float:
+    """The largest value within half an independent frequency."""
+    if not axis.independent:
+        return 0.0
+    return float(values[axis.window(frequency, 0.5 / axis.independent)].max())

@@ -1,0 +1,168 @@
+"""The verdict: at what size pictures were drawn, how sure that is, and what else it may be."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Literal
+
+from pacerail.sharpness.candidates import (
+    HARMONICS,
+    LONE_STRENGTH,
+    Finding,
+    agreeing,
+    alone,
+    three_quarters,
+)
+from pacerail.sharpness.look import Look
+from pacerail.sharpness.spectrum import Spectrum, spectrum
+
+Status = Literal["upscaled", "native", "unknown"]
+
+# Two frequencies are taken for the same within so many independent ones.
+SAME = 2.0
+# Below this confidence nothing is claimed. (Our choice: more likely than all else together.)
+LEAST_CONFIDENCE = 0.5
+# What is not proved beyond the tests is not told as certain.
+MOST_CONFIDENCE = 0.99
+# A size that rests on one direction, or on a frequency that codecs have, takes more on trust.
+LESS_PROVED = 0.8
+# Nobody shows pictures enlarged by more than four.
+LEAST_SHARE = 0.25
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """A size that the evidence allows."""
+
+    width: int
+    height: int
+    confidence: float
+    """Share of the evidence, 0 to 1; 0 where only what is taken for granted rules it out."""
+    because: str
+    """What speaks for it."""
+
+
+@dataclass(frozen=True, eq=False)
+class Estimate:
+    """What is known about the native size of some pictures."""
+
+    status: Status
+    """``native`` is no smaller than 96 % of the size shown; ``unknown`` is no evidence."""
+    width: int | None
+    height: int | None
+    confidence: float
+    """0 to 1."""
+    candidates: tuple[Candidate, ...]
+    """Sizes that the evidence allows, the likeliest first."""
+    pictures: int
+    """Different pictures that were looked at."""
+    rows: Spectrum
+    """From row to row."""
+    columns: Spectrum
+    """From column to column."""
+
+
+def estimate(look: Look) -> Estimate:
+    """Weigh what pictures show."""
+    rows, columns = (spectrum(trace) for trace in look.traces())
+    candidates = tuple(_candidates(look, rows, columns))
+    status: Status = "unknown"
+    width = height = None
+    confidence = 0.0
+    if candidates and candidates[0].confidence >= LEAST_CONFIDENCE:
+        status, best = "upscaled", candidates[0]
+        width, height, confidence = best.width, best.height, best.confidence
+    elif not candidates and look.is_native:
+        status, confidence = "native", MOST_CONFIDENCE
+        width, height = look.columns, look.rows
+    return Estimate(status, width, height, confidence, candidates, look.pictures, rows, columns)
+
+
+def _candidates(look: Look, rows: Spectrum, columns: Spectrum) -> Iterator[Candidate]:
+    """All sizes that the evidence allows, the likeliest first."""
+    findings = agreeing(rows, columns)
+    trust = MOST_CONFIDENCE
+    if not findings:
+        trust *= LESS_PROVED
+        findings = _less_proved(rows, columns)
+    if not findings:
+        return
+    best, rivals = findings[0], []
+    for finding in findings[1:]:
+        if not _is_harmonic(finding, best, rows):
+            rivals.append(finding)
+    total = sum(finding.swing**2 for finding in (best, *rivals))
+    for finding in (best, *rivals):
+        share = finding.swing**2 / total
+        yield _sized(look, finding.row_share, finding.column_share, trust * share, _told(finding))
+    for finding in findings[1:]:
+        if finding not in rivals:
+            yield _sized(
+                look, finding.row_share, finding.column_share, 0.0, "a harmonic of the first"
+            )
+    if min(best.row_share, best.column_share) < 1:
+        small = (_below_half(best.row_share), _below_half(best.column_share))
+        large = (2 - best.row_share, 2 - best.column_share)
+        if min(small) >= LEAST_SHARE:
+            yield _sized(look, *small, 0.0, "the same period, if drawn at less than half the size")
+        yield _sized(look, *large, 0.0, "the same period, if drawn larger and shrunk")
+
+
+def _less_proved(rows: Spectrum, columns: Spectrum) -> list[Finding]:
+    """Three quarters in both directions, or one direction that is enlarged without the other."""
+    both = three_quarters(rows, columns)
+    if both is not None:
+        return [both]
+    down, across = alone(rows, columns), alone(columns, rows)
+    row_share, down_only = down or (1.0, True)
+    column_share, across_only = across or (1.0, True)
+    if row_share == column_share == 1:
+        return []
+    findings = [Finding(row_share, column_share, LONE_STRENGTH, 1.0)]
+    if not (down_only and across_only):
+        share = min(row_share, column_share)
+        findings.append(Finding(share, share, LONE_STRENGTH, 1.0))
+    return findings
+
+
+def _is_harmonic(finding: Finding, best: Finding, rows: Spectrum) -> bool:
+    """True when a period is a multiple of the best one, folded."""
+    frequency = 1 - finding.row_share
+    return any(
+        abs(_folded(order * (1 - best.row_share)) - frequency) <= SAME / rows.independent
+        for order in HARMONICS
+    )
+
+
+def _folded(frequency: float) -> float:
+    rest = math.fmod(frequency, 1.0)
+    return min(rest, 1 - rest)
+
+
+def _below_half(share: float) -> float:
+    return 1 - share if share < 1 else 1.0
+
+
+def _told(finding: Finding) -> str:
+    if finding.among_codec:
+        return "a period that codecs have too, far stronger than theirs"
+    if finding.row_share == 1:
+        return "a period from column to column only"
+    if finding.column_share == 1:
+        return "a period from row to row only"
+    if abs(finding.row_share - finding.column_share) > 0.01:
+        return "a period in each direction"
+    return "the same period from row to row and from column to column"
+
+
+def _sized(
+    look: Look, row_share: float, column_share: float, confidence: float, because: str
+) -> Candidate:
+    return Candidate(
+        round(column_share * look.columns),
+        round(row_share * look.rows),
+        round(confidence, 3),
+        because,
+    )

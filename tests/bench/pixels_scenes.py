@@ -1,0 +1,202 @@
+"""What the clips of the sharpness bench show: scenes drawn at a size, one sample a pixel.
+
+Nothing here smooths an edge: a picture holds one sample of the scene per pixel, as a
+program draws it with anti-aliasing off. The film and the soft harbour are the exception,
+and stand for pictures whose edges were smoothed before they were shown.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from fractions import Fraction
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
+import skia
+from numpy.typing import NDArray
+
+from demo.canvas import Board, colour, typeface
+from demo.scene import shot_source
+from tests.bench.film import frames
+
+Gray = NDArray[np.uint8]
+"""Luma in narrow range, uint8, shape (rows, columns)."""
+Draw = Callable[[int, int, int], Gray]
+"""Picture number n of a scene: (rows, columns, n)."""
+
+
+def _narrow(values: NDArray[Any]) -> Gray:
+    narrow: Gray = np.clip(np.rint(16 + 219 * values), 16, 235).astype(np.uint8)
+    return narrow
+
+
+def _hash(u: NDArray[Any], v: NDArray[Any], seed: int) -> NDArray[np.float64]:
+    """A value in [0, 1) for every cell of an integer lattice."""
+    mixed = (u * 73856093 ^ v * 19349663 ^ seed * 83492791) & 0xFFFFFFFF
+    mixed = (mixed ^ (mixed >> 13)) * 1274126177 & 0xFFFFFFFF
+    values: NDArray[np.float64] = ((mixed ^ (mixed >> 16)) & 0xFFFF) / 65536
+    return values
+
+
+def terrain(rows: int, columns: int, n: int) -> Gray:
+    """A textured plain with walls, seen in perspective, by a camera that moves on."""
+    y = (np.arange(rows) + 0.5)[:, None] / rows
+    x = ((np.arange(columns) + 0.5)[None, :] - columns / 2) / rows
+    ahead = 0.37 * n
+    depth = 0.55 / np.maximum(np.abs(y - 0.42), 1e-3)
+    u = np.floor(24 * (x * depth + 0.11 * n)).astype(np.int64)
+    v = np.floor(24 * (depth + ahead)).astype(np.int64)
+    ground = (
+        0.25 + 0.5 * _hash(u, v, 1) * np.minimum(1.0, 3 / depth) + 0.1 * _hash(u // 6, v // 6, 2)
+    )
+    picture = np.where(y > 0.42, ground, 0.7 - 0.3 * y + 0.12 * _hash(u // 40, v // 40, 3))
+    for k in range(14):
+        distance = 1.5 + (0.9 * k - ahead) % 8
+        size = 0.8 / distance
+        left = ((k * 0.7) % 3.1 - 1.5) * 1.6 / distance
+        base = 0.42 + 0.45 / distance
+        inside = (np.abs(x - left) < size / 3) & (y < base) & (y > base - size)
+        a = np.floor((x - left) / size * 40).astype(np.int64)
+        b = np.floor((y - base) / size * 40).astype(np.int64)
+        picture = np.where(inside, 0.15 + 0.05 * k % 0.5 + 0.3 * _hash(a, b, k), picture)
+    return _narrow(picture)
+
+
+def _gray(board: Board) -> Gray:
+    return _narrow(board.rgba[..., 1] / 255)
+
+
+def _paint(value: float) -> Any:
+    level = round(255 * min(max(value, 0.0), 1.0))
+    return skia.Paint(Color=colour(f"{level:02x}" * 3), AntiAlias=False)
+
+
+def foliage(rows: int, columns: int, n: int) -> Gray:
+    """Thousands of leaves, each swaying in its own time."""
+    rng = np.random.default_rng(5)
+    board = Board(columns, rows, rows / 1080)
+    board.canvas.drawPaint(_paint(0.2))
+    for _ in range(1500):
+        x, y = rng.uniform(0, 1080 * columns / rows), rng.uniform(0, 1080)
+        length, width, turn, speed = rng.uniform((18, 4, 0, 1), (60, 14, 6.28, 4))
+        turn += 0.05 * n * speed
+        along = np.array([np.cos(turn), np.sin(turn)])
+        across = np.array([-along[1], along[0]])
+        middle = np.array([x + 3 * np.sin(0.3 * n * speed), y])
+        corners = (
+            middle,
+            middle + length / 2 * along + width * across,
+            middle + length * along,
+            middle + length / 2 * along - width * across,
+        )
+        path = skia.Path.Polygon([skia.Point(*map(float, corner)) for corner in corners], True)
+        board.canvas.drawPath(path, _paint(float(rng.uniform(0.1, 0.9))))
+    return _gray(board)
+
+
+def polygons(rows: int, columns: int, n: int) -> Gray:
+    """A few hundred flat triangles that turn."""
+    rng = np.random.default_rng(6)
+    board = Board(columns, rows, rows / 1080)
+    board.canvas.drawPaint(_paint(0.45))
+    for _ in range(350):
+        x, y = rng.uniform(0, 1080 * columns / rows), rng.uniform(0, 1080)
+        size, turn, speed = rng.uniform((30, 0, -1), (160, 6.28, 1))
+        angles = turn + 0.06 * speed * n + np.array([0, 2.0, 4.1])
+        points = [
+            skia.Point(float(x + size * np.cos(a)), float(y + size * np.sin(a))) for a in angles
+        ]
+        board.canvas.drawPath(
+            skia.Path.Polygon(points, True), _paint(float(rng.uniform(0.05, 0.95)))
+        )
+    return _gray(board)
+
+
+def letters(rows: int, columns: int, n: int) -> Gray:
+    """Pages of text on panels, scrolling."""
+    rng = np.random.default_rng(7)
+    board = Board(columns, rows, rows / 1080)
+    board.canvas.drawPaint(_paint(0.15))
+    words = [
+        "rope",
+        "lantern",
+        "tide",
+        "letter",
+        "glider",
+        "harbour",
+        "dusk",
+        "bell",
+        "pier",
+        "net",
+        "oar",
+        "buoy",
+    ]
+    y, size = -30.0, 20.0
+    while y < 1200:
+        size = float(rng.uniform(18, 44))
+        y += 1.3 * size
+        font = skia.Font(typeface("Medium"), size)
+        font.setEdging(skia.Font.Edging.kAlias)
+        font.setHinting(skia.FontHinting.kNone)
+        line = " ".join(rng.choice(words, 40))
+        board.canvas.drawString(
+            line,
+            -7.3 * n - float(rng.uniform(0, 90)),
+            y - 3.7 * n,
+            font,
+            _paint(float(rng.uniform(0.5, 0.95))),
+        )
+    return _gray(board)
+
+
+@lru_cache(maxsize=1)
+def _fine(shot: str, rows: int, columns: int) -> Any:
+    return shot_source(shot, 2 * columns, 2 * rows)
+
+
+def harbour(rows: int, columns: int, n: int, shot: str = "dash") -> Gray:
+    """The demo scene, one sample a pixel out of a drawing twice as fine."""
+    rgb = _fine(shot, rows, columns)(Fraction(1) + Fraction(n, 20))[::2, ::2, :3]
+    return _narrow(rgb @ np.array([0.2126, 0.7152, 0.0722]) / 255)
+
+
+def arcade(rows: int, columns: int, n: int) -> Gray:
+    """The arcade shot of the demo, drawn the same way."""
+    return harbour(rows, columns, n, "arcade")
+
+
+@lru_cache(maxsize=4)
+def _soft(rows: int, columns: int) -> Any:
+    return shot_source("dash", columns, rows)
+
+
+def soft_harbour(rows: int, columns: int, n: int) -> Gray:
+    """The demo scene as it is drawn, edges smoothed."""
+    rgb = _soft(rows, columns)(Fraction(1) + Fraction(n, 20))[..., :3]
+    return _narrow(rgb @ np.array([0.2126, 0.7152, 0.0722]) / 255)
+
+
+def film(rows: int, columns: int, n: int, name: str = "bigbuckbunny") -> Gray:
+    """A film that comes in a package for tests; cut out of its middle, at its own samples.
+
+    Raises ValueError where the film is smaller than that.
+    """
+    size = {"bigbuckbunny": (1280, 720), "bikes": (640, 272)}[name]
+    rgb = frames(name, 60, *size)[(7 * n) % 60]
+    top, left = (rgb.shape[0] - rows) // 2, (rgb.shape[1] - columns) // 2
+    if top < 0 or left < 0:
+        raise ValueError(f"film must be at least as large as the picture, got {rgb.shape[:2]}")
+    cut = rgb[top : top + rows, left : left + columns, :3]
+    return _narrow(cut @ np.array([0.2126, 0.7152, 0.0722]) / 255)
+
+
+SHARP: dict[str, Draw] = {
+    "terrain": terrain,
+    "foliage": foliage,
+    "polygons": polygons,
+    "letters": letters,
+    "harbour": harbour,
+    "arcade": arcade,
+}
+SOFT: dict[str, Draw] = {"soft_harbour": soft_harbour, "film": film}
