@@ -41,6 +41,9 @@ class Change:
     """(bands,) mean of the two largest block differences in each band of 8 rows."""
     levels: NDArray[np.float32]
     """(bands,) mean difference in each band; rows left over at the foot are one more."""
+    extent: tuple[int, int, int, int]
+    """First and end band, first and end block of what changed a quarter as much as the
+    strongest, or more."""
     runs: NDArray[np.float32]
     """(rows, blocks) difference of each block row; overwritten by the second next change."""
     group_starts: NDArray[np.int64]
@@ -109,9 +112,19 @@ class ChangeMeter:
             strongest=float(strongest),
             bands=in_order[:, -2:].mean(axis=1),
             levels=levels,
+            extent=_extent(blocks > float(strongest) / 4),
             runs=runs,
             group_starts=self._group_starts,
         )
+
+
+def _extent(changed: NDArray[np.bool_]) -> tuple[int, int, int, int]:
+    """Smallest box round what is true, as half-open bands and blocks; all 0 if nothing is."""
+    bands = np.flatnonzero(changed.any(axis=1))
+    if not len(bands):
+        return 0, 0, 0, 0
+    blocks = np.flatnonzero(changed[bands[0] : bands[-1] + 1].any(axis=0))
+    return int(bands[0]), int(bands[-1]) + 1, int(blocks[0]), int(blocks[-1]) + 1
 
 
 def _window(rows: int, columns: int, watch: Region | None) -> tuple[slice, slice]:

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from pacerail.detect.own_clock import own_clock
 from pacerail.detect.scan import Part, scan
 from pacerail.detect.tears import band_evidence, flips_in_stretch, torn_stretches
 from pacerail.detect.thresholds import Thresholds, change_thresholds
@@ -79,6 +80,7 @@ class _Decided:
     octaves: NDArray[np.float64]
     flip: NDArray[np.int64]
     tear_row: NDArray[np.float64]
+    notes: tuple[str, ...]
 
 
 def _decide(part: Part) -> _Decided:
@@ -111,7 +113,10 @@ def _decide(part: Part) -> _Decided:
     octaves[~compared] = 0
     if whole.separation == 0:
         octaves[~is_torn & (drop > ECHO_DROP)] = 0
-    return _Decided(part, verdict, octaves, flip, tear_row)
+    is_new = verdict == Verdict.NEW
+    alone = own_clock(part.extent, is_new, part.block)
+    notes = part.notes if alone is None else (*part.notes, alone.note)
+    return _Decided(part, verdict, octaves, flip, tear_row, notes)
 
 
 def _band_thresholds(
@@ -159,7 +164,7 @@ def _assemble(decided: list[_Decided]) -> Detection:
     rows = decided[0].part.rows
     tear_row = np.concatenate([d.tear_row * (rows / d.part.rows) for d in decided])
     octaves = np.clip(octaves, -20, 20)
-    notes = []
+    notes = [note for d in decided for note in d.notes]
     if len(decided) > 1:
         notes.append(
             f"the picture size changes {len(decided) - 1} times; "

@@ -12,6 +12,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from pacerail.detect.bars import BarFinder
+from pacerail.detect.blocks import BLOCK_COLUMNS
 from pacerail.detect.change import BAND_ROWS, Change, ChangeMeter
 from pacerail.detect.mirror import mirror_rows
 from pacerail.detect.seam import SeamFinder
@@ -71,7 +73,12 @@ class Part:
     """(n, bands) change of each band in code values."""
     sought: NDArray[np.bool_]
     """False where seams were not looked for."""
+    extent: NDArray[np.int16]
+    """(n, 4) first and end band, first and end block of what changed."""
+    block: Region
+    """Where the first block lies in the picture, and how large it is."""
     tear_rows: TearRows
+    notes: tuple[str, ...]
 
 
 def scan(
@@ -98,10 +105,12 @@ class _GrowingPart:
         rows, columns = first.luma[:: self._row_step].shape
         self._meter = ChangeMeter(rows, columns, first.bit_depth, watch, ignore)
         self._seams = SeamFinder(self._meter.window, first.bit_depth)
+        self._bars = BarFinder(rows, columns, first.bit_depth)
         self._bands = self._meter.rows // BAND_ROWS
         self._last: list[tuple[Picture, Change | None]] = []
         self._columns: list[tuple[int, int, bool, bool, float]] = []
         self._band_changes = bytearray()
+        self._extents: list[tuple[int, int, int, int]] = []
         self._tears: list[tuple[int, float, float, float]] = []
         self._sought: list[int] = []
         self._alert_until = 0
@@ -114,6 +123,8 @@ class _GrowingPart:
             change = self._meter.measure(self._last[-1][0].luma, picture.luma)
         bands = np.zeros(self._bands) if change is None else change.bands
         self._band_changes += bands.astype(np.float16).tobytes()
+        self._extents.append((0, 0, 0, 0) if change is None else change.extent)
+        self._bars.look(picture.luma)
         self._columns.append(
             (
                 picture.refresh,
@@ -167,6 +178,11 @@ class _GrowingPart:
         top = int(self._meter.window[0].start)
         return float((row + top) * self._row_step - (self._row_step - 1) / 2)
 
+    def _first_block(self) -> Region:
+        rows, columns = self.shape[0] / self._row_step, self.shape[1]
+        top, left = (side.start for side in self._meter.window)
+        return Region(left / columns, top / rows, BLOCK_COLUMNS / columns, BAND_ROWS / rows)
+
     def finish(self) -> Part:
         """The columns, as arrays."""
         refresh, pts, compared, is_intra, strongest = zip(*self._columns, strict=True)
@@ -185,5 +201,8 @@ class _GrowingPart:
             strongest=np.array(strongest),
             bands=np.frombuffer(self._band_changes, np.float16).reshape(-1, self._bands),
             sought=sought,
+            extent=np.array(self._extents, np.int16),
+            block=self._first_block(),
             tear_rows=TearRows(tears[0].astype(np.int64), tears[1], tears[2], tears[3]),
+            notes=tuple(self._bars.notes(self._row_step)),
         )
