@@ -5,7 +5,7 @@ import scipy.stats
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from pacerail.stats.intervals import clopper_pearson, rule_of_three
+from pacerail.stats.intervals import Interval, clopper_pearson, difference_interval, rule_of_three
 
 
 @pytest.mark.parametrize(
@@ -66,3 +66,38 @@ def test_the_rule_of_three_on_600_frames_says_half_a_percent() -> None:
 def test_counts_must_make_sense(cases: int, trials: int) -> None:
     with pytest.raises(ValueError, match="cases must be 0 to trials"):
         clopper_pearson(cases, trials)
+
+
+def wilson(cases: int, trials: int) -> tuple[float, Interval]:
+    """Share and Wilson's interval, by scipy."""
+    bounds = scipy.stats.binomtest(cases, trials).proportion_ci(method="wilson")
+    return cases / trials, (bounds.low, bounds.high)
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "lower", "upper"),
+    [
+        # Pairs of Newcombe, Statistics in Medicine 17, 1998, p. 873, method 10; bounds to his
+        # four decimals.
+        ((56, 70), (48, 80), 0.0524, 0.3339),
+        ((9, 10), (3, 10), 0.1705, 0.8090),
+        ((6, 7), (2, 7), 0.0582, 0.8062),
+        ((5, 56), (0, 29), -0.0381, 0.1926),
+    ],
+)
+def test_published_intervals_of_differences(
+    one: tuple[int, int], other: tuple[int, int], lower: float, upper: float
+) -> None:
+    bounds = difference_interval(wilson(*one), wilson(*other))
+    assert bounds == pytest.approx((lower, upper), abs=6e-5)
+
+
+@given(counts(), counts())
+def test_exact_intervals_of_differences_lie_round_the_difference(
+    one: tuple[int, int], other: tuple[int, int]
+) -> None:
+    a, b = (cases / trials for cases, trials in (one, other))
+    sides = (a, clopper_pearson(*one)), (b, clopper_pearson(*other))
+    lower, upper = difference_interval(*sides)
+    assert lower <= a - b <= upper
+    assert difference_interval(*reversed(sides)) == pytest.approx((-upper, -lower))

@@ -3,18 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from math import hypot
 
 import numpy as np
 from numpy.typing import NDArray
 
 from pacerail.figure import Difference
 from pacerail.stats import measures
+from pacerail.stats.intervals import Interval, difference_interval
 from pacerail.stats.resampling import ratio_interval
 from pacerail.stats.segment import NotMeasurableError, Segment
 from pacerail.stats.summary import segment_figures
-
-Interval = tuple[float, float]
 
 # Targets that differ by less are one: 60 and 59.94 frames a second are 1 in 1001 apart.
 _SAME_TARGET = 1.0 / 500.0
@@ -69,18 +67,9 @@ def _bounds(
         if key == "late_share" and not have_one_target(first, second):
             raise NotMeasurableError("the two have different targets")
         interval_of = _INTERVALS[key]
-        return _difference_interval((value, interval_of(first)), (other_value, interval_of(second)))
+        return difference_interval((value, interval_of(first)), (other_value, interval_of(second)))
     except NotMeasurableError as reason:
         return (f"not measurable: {reason}",) * 2
-
-
-def _difference_interval(one: tuple[float, Interval], other: tuple[float, Interval]) -> Interval:
-    """Interval of a difference from each side's value and interval."""
-    (a, (a_lower, a_upper)), (b, (b_lower, b_upper)) = one, other
-    return (
-        a - b - hypot(a - min(a_lower, a), max(b_upper, b) - b),
-        a - b + hypot(max(a_upper, a) - a, b - min(b_lower, b)),
-    )
 
 
 def _mean_frame_rate(segment: Segment) -> Interval:

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from itertools import count
-from math import exp, lgamma, log, log1p
+from math import exp, hypot, lgamma, log, log1p
 
 CONFIDENCE = 0.95
+
+Interval = tuple[float, float]
+"""Lower and upper end."""
 
 # Relative change at which bisection and the continued fraction stop: the grain of a float.
 _PRECISION = 4e-16
@@ -20,7 +23,7 @@ def rule_of_three(trials: int) -> float:
     return min(3.0 / trials, 1.0)
 
 
-def clopper_pearson(cases: int, trials: int, confidence: float = CONFIDENCE) -> tuple[float, float]:
+def clopper_pearson(cases: int, trials: int, confidence: float = CONFIDENCE) -> Interval:
     """Exact two-sided interval of a share of which `cases` were seen in `trials`.
 
     Clopper and Pearson (Biometrika 26, 1934, p. 404): the bounds are quantiles of the
@@ -33,6 +36,19 @@ def clopper_pearson(cases: int, trials: int, confidence: float = CONFIDENCE) -> 
     lower = _beta_quantile(tail, cases, trials - cases + 1) if cases else 0.0
     upper = _beta_quantile(1.0 - tail, cases + 1, trials - cases) if cases < trials else 1.0
     return lower, upper
+
+
+def difference_interval(one: tuple[float, Interval], other: tuple[float, Interval]) -> Interval:
+    """Interval of a difference, first minus second, from each side's value and interval.
+
+    The distances from value to bound are squared and added: Newcombe, Statistics in
+    Medicine 17, 1998, p. 873, method 10, there with Wilson's intervals of two shares.
+    """
+    (a, (a_lower, a_upper)), (b, (b_lower, b_upper)) = one, other
+    return (
+        a - b - hypot(a - min(a_lower, a), max(b_upper, b) - b),
+        a - b + hypot(max(a_upper, a) - a, b - min(b_lower, b)),
+    )
 
 
 def _beta_quantile(share: float, a: float, b: float) -> float:
