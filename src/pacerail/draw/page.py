@@ -56,11 +56,11 @@ def _svg(drawing: Drawing) -> bytes:
 
 def _numbered_anew(svg: bytes) -> bytes:
     """The same document with its ids counted from 0: Skia counts on from the last document."""
-    mention = re.compile(rb'(id="|url\(#)([a-z]+_)(\d+)')
+    mention = re.compile(rb'(id="|url\(#)([a-z]+_)([0-9a-f]+)')
     seen = dict.fromkeys(found[1:] for found in mention.findall(svg))
     numbers = {name: number for number, name in enumerate(seen)}
     return mention.sub(
-        lambda found: b"%s%s%d" % (found[1], found[2], numbers[found[2], found[3]]), svg
+        lambda found: b"%s%s%x" % (found[1], found[2], numbers[found[2], found[3]]), svg
     )
 
 

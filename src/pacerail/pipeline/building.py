@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from concurrent.futures import FIRST_COMPLETED, Executor, Future, wait
 from dataclasses import dataclass
 from pathlib import Path
@@ -43,14 +42,11 @@ def build(
     plan: Plan,
     executor: Executor,
     watcher: Watcher = QUIET,
-    *,
-    made: Callable[[Job], None] = lambda job: None,
 ) -> Outcome:
     """Do what is outdated of a plan, spread over an executor; finished outputs stay.
 
-    A job that fails takes those with it that need its output; the others are done.
-    made : called with every job that is done. Its outputs may also have been made
-    meanwhile by another build in the same folder.
+    A job that fails takes those with it that need its output; the others are done. What
+    another build in the same folder makes meanwhile counts as made.
     """
     todo = outdated(plan, Manifest(plan.folder))
     missing = {job.output for job in todo}
@@ -76,15 +72,19 @@ def build(
                         continue
                     missing.discard(job.output)
                     done.append(job)
-                    made(job)
                     advance(sum(each.pictures for each in done))
         except BaseException:
             for future in running:
                 future.cancel()
             raise
     tried = {job.output for job in todo}
-    kept = tuple(job for job in plan.jobs if job.output not in tried)
-    return Outcome(tuple(done), kept, tuple(failures), tuple(waiting))
+    done_now = {job.output for job in done}
+    return Outcome(
+        made=tuple(job for job in plan.jobs if job.output in done_now),
+        kept=tuple(job for job in plan.jobs if job.output not in tried),
+        failures=tuple(failures),
+        left_out=tuple(waiting),
+    )
 
 
 def do(job: Job, folder: Path, watcher: Watcher = QUIET) -> None:

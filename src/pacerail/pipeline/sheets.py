@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from pacerail.errors import OutputError
 from pacerail.pipeline.job import Job
 from pacerail.pipeline.manifest import Manifest
 from pacerail.pipeline.plan import Plan, plan_build
@@ -34,10 +35,13 @@ def prepare(
     """Read a sheet and plan what is to be made of it; nothing is written.
 
     names : segments; all if there are none. folder : in place of the one in the sheet.
-    Raises InputError or UsageError for whatever is wrong with sheet or request.
+    Raises InputError or UsageError for whatever is wrong with sheet or request, OutputError
+    for a folder that is none.
     """
     sheet = load_sheet(path)
     folder = folder or sheet.folder / sheet.output
+    if folder.exists() and not folder.is_dir():
+        raise OutputError(f"output must be a folder, got the file {folder}; name another")
     manifest = Manifest(folder)
     prospects = Prospects(manifest)
     plan = plan_build(sheet, names, prospects, draft=draft, folder=folder)

@@ -1,0 +1,48 @@
+"""Ending a build in the middle, as a person or a machine might."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import signal
+import subprocess
+import time
+from pathlib import Path
+
+from tests.cli.running import COMMAND
+
+# A worker notices that its parent is gone and clears away what it was writing; generous,
+# as the machine may be busy.
+PATIENCE_S = 30
+
+
+def build_cut_short(sheet: Path, after_s: float, number: signal.Signals) -> int:
+    """Start a build with two processes, send its parent a signal, and wait for all to end.
+
+    Returns the exit status, negative for a build that was killed.
+    """
+    process = subprocess.Popen(
+        [*COMMAND, "build", str(sheet), "--jobs", "2"],
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+        start_new_session=True,
+    )
+    with contextlib.suppress(subprocess.TimeoutExpired):
+        process.wait(after_s)
+    with contextlib.suppress(ProcessLookupError):
+        os.kill(process.pid, number)
+    status = process.wait(PATIENCE_S)
+    wait_until_gone(process.pid)
+    return status
+
+
+def wait_until_gone(group: int) -> None:
+    """Wait for every process of a group. Raises TimeoutError when one stays."""
+    deadline = time.monotonic() + PATIENCE_S
+    while time.monotonic() < deadline:
+        try:
+            os.killpg(group, 0)
+        except ProcessLookupError:
+            return
+        time.sleep(0.02)
+    raise TimeoutError(f"processes of group {group} stay on")
