@@ -137,14 +137,21 @@ def test_a_strip_of_both_has_the_second_below(
     ("command", "words"),
     [
         (["facts", "A", "--segment", "dash"], "segment must be [NAME=]IN..OUT[/IN[..OUT]]"),
-        (["facts", "A", "--segment", "1..2/3"], "times of a second platform must go with a second"),
-        (["facts", "A", "--from-b", "1"], "times of a second platform must go with a second"),
+        (
+            ["facts", "A", "--segment", "1..2/3"],
+            "times and label of a second platform must go with",
+        ),
+        (["facts", "A", "--from-b", "1"], "times and label of a second platform must go with"),
         (["facts", "A", "B", "--segment", "3..2"], "segment must start before it ends"),
         (["facts", "A", "B", "--segment", "1..2/50"], "segment must start inside the capture"),
         (["facts", "A", "--segment", "1..2", "--from", "1"], "--segment must stand without --from"),
+        (["csv", "A", "--table", "rates", "--label-b", "W"], "times and label of a second"),
         (["csv", "A", "--table", "comparison"], "table comparison must go with two records"),
         (["csv", "A", "B", "--table", "frames"], "table comparison must go with two records"),
-        (["strip", "A", "--to-b", "1", "-o", "s.png"], "times of a second platform must go with"),
+        (
+            ["strip", "A", "--to-b", "1", "-o", "s.png"],
+            "times and label of a second platform must go with",
+        ),
     ],
 )
 def test_requests_that_make_no_sense(

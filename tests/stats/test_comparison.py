@@ -129,14 +129,19 @@ def against(target: Fraction, holds: list[int], tear_rows: list[float] | None = 
     return Segment(record, frame_series(record, target_fps=target), 0, record.refreshes)
 
 
-def test_late_frames_against_different_targets_are_not_compared() -> None:
+def test_late_frames_beyond_different_limits_are_not_compared() -> None:
     one, other = against(Fraction(60), [1] * 900), against(Fraction(30), [2] * 450)
     late = by_key(one, other)["late_share"]
-    assert late.lower == late.upper == "not measurable: the two have different targets"
     assert (
-        "Merle is measured against 60 frames per second and Wren against 30, "
+        late.lower == late.upper == "not measurable: the two are late beyond different frame times"
+    )
+    assert (
+        "A frame is late beyond 25 milliseconds on Merle and beyond 42 milliseconds on Wren, "
         "so their late frames cannot be compared."
     ) in sentences(one, other)
+    faster = record_of_holds([2] * 900, refresh_hz=120)
+    finer = Segment(faster, frame_series(faster, target_fps=Fraction(60)), 0, faster.refreshes)
+    assert by_key(one, finer)["late_share"].lower == late.lower
     # 60 and 59.94 frames a second are one target on displays of those rates.
     near = against(Fraction(60000, 1001), [1] * 900)
     assert isinstance(by_key(one, near)["late_share"].lower, float)

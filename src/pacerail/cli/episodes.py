@@ -82,8 +82,8 @@ def episode_of(
 
     In the second record it starts at the same time unless another is written, and is as long
     as in the first, both to their ends where no end is written.
-    Raises UsageError when times enclose nothing of a capture, or are of a record that is not
-    there.
+    Raises UsageError when times enclose nothing of a capture, or when times or a label are of
+    a record that is not there.
     """
     from pacerail.pipeline.passage import Episode, Passage
 
@@ -97,10 +97,10 @@ def episode_of(
     )
     passage = Passage(first, name, start, end)
     if len(records) == 1:
-        if written.second != Span():
+        if written.second != Span() or labels[1]:
             raise UsageError(
-                "times of a second platform must go with a second record, got one record; "
-                "name RECORD_B or leave them out"
+                "times and label of a second platform must go with a second record, got one "
+                "record; name RECORD_B or leave them out"
             )
         return Episode(written.name, (passage,))
     second = records[1]

@@ -10,12 +10,13 @@ from numpy.typing import NDArray
 from pacerail.figure import Difference
 from pacerail.stats import measures
 from pacerail.stats.intervals import Interval, difference_interval
+from pacerail.stats.pace import late_limit_ms
 from pacerail.stats.resampling import ratio_interval
 from pacerail.stats.segment import NotMeasurableError, Segment
 from pacerail.stats.summary import segment_figures
 
-# Targets that differ by less are one: 60 and 59.94 frames a second are 1 in 1001 apart.
-_SAME_TARGET = 1.0 / 500.0
+# Limits that differ by less are one: displays of 60 and of 59.94 Hz are 1 in 1001 apart.
+_SAME_LIMIT = 1.0 / 500.0
 
 
 def compare_segments(first: Segment, second: Segment) -> tuple[Difference, ...]:
@@ -25,8 +26,8 @@ def compare_segments(first: Segment, second: Segment) -> tuple[Difference, ...]:
     interval of the difference: the block-bootstrap intervals of the two sides, joined as
     in Newcombe, Statistics in Medicine 17, 1998, p. 873, method 10. A share's interval is
     never taken narrower than Clopper-Pearson, so that a sample without a single case does
-    not seem certain. Late shares against different targets have no interval: they say
-    nothing about each other.
+    not seem certain. Late shares have no interval where frames are late beyond different
+    frame times: they say nothing about each other then.
     """
     result = []
     for one, other in zip(segment_figures(first), segment_figures(second), strict=True):
@@ -52,10 +53,13 @@ def compare_segments(first: Segment, second: Segment) -> tuple[Difference, ...]:
     return tuple(result)
 
 
-def have_one_target(first: Segment, second: Segment) -> bool:
-    """True where both are held to the same frame time, or to 1000/1001 relatives of it."""
-    ratio = first.series.target_ms / second.series.target_ms
-    return abs(ratio - 1.0) < _SAME_TARGET
+def are_late_alike(first: Segment, second: Segment) -> bool:
+    """True where a frame of either is late beyond the same frame time.
+
+    Targets of their own and displays of other refresh rates make it differ.
+    """
+    ratio = late_limit_ms(first.series) / late_limit_ms(second.series)
+    return abs(ratio - 1.0) < _SAME_LIMIT
 
 
 def _bounds(
@@ -64,8 +68,8 @@ def _bounds(
     """Interval of the difference of a figure, or why there is none."""
     (value, first), (other_value, second) = one, other
     try:
-        if key == "late_share" and not have_one_target(first, second):
-            raise NotMeasurableError("the two have different targets")
+        if key == "late_share" and not are_late_alike(first, second):
+            raise NotMeasurableError("the two are late beyond different frame times")
         interval_of = _INTERVALS[key]
         return difference_interval((value, interval_of(first)), (other_value, interval_of(second)))
     except NotMeasurableError as reason:

@@ -28,6 +28,11 @@ def is_late(series: FrameSeries) -> NDArray[np.bool_]:
     return result
 
 
+def late_limit_ms(series: FrameSeries) -> float:
+    """Frame time beyond which a frame is late."""
+    return series.target_ms + 500.0 / float(series.refresh_hz)
+
+
 def missed_refreshes(series: FrameSeries) -> NDArray[np.int64]:
     """(m,) whole refreshes by which late frames overran the target; 0 for all others.
 

@@ -9,9 +9,10 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from pacerail.figure import Difference, EventKind, Fact
-from pacerail.stats.comparison import compare_segments, have_one_target
+from pacerail.stats.comparison import are_late_alike, compare_segments
 from pacerail.stats.narration.delivery import UNCERTAIN_LIMIT
 from pacerail.stats.narration.told import COUNT_FOR_PERCENT, Times, Told, listed
+from pacerail.stats.pace import late_limit_ms
 from pacerail.stats.segment import Segment
 from pacerail.stats.spoken import plural, spoken_duration, spoken_rate, spoken_share
 
@@ -100,26 +101,27 @@ def _frame_rate(pair: _Pair) -> Iterator[Fact]:
 
 
 def _pace(pair: _Pair) -> Iterator[Fact]:
-    targets = [told.number("target_frame_time_ms") for told in pair.told]
     late, frames = pair.counts("late_frames"), pair.counts("frames")
     if not all(frames):
         return
-    if not have_one_target(*(told.segment for told in pair.told)):
-        spoken = [spoken_rate(1000.0 / target) for target in targets]
+    if not are_late_alike(*(told.segment for told in pair.told)):
+        limits = [
+            spoken_duration(late_limit_ms(told.segment.series) / 1000.0) for told in pair.told
+        ]
         yield pair.fact(
             "pace",
-            f"{pair.labels[0]} is measured against {spoken[0]} frames per second and "
-            f"{pair.labels[1]} against {spoken[1]}, so their late frames cannot be compared.",
-            pair.listing(
-                (
-                    f"target {targets[0]:.3f} ms, {pair.told[0].values['target_origin']}",
-                    f"target {targets[1]:.3f} ms, {pair.told[1].values['target_origin']}",
-                )
-            )
-            + "; give both one target to compare them",
+            f"A frame is late beyond {limits[0]} on {pair.labels[0]} and beyond {limits[1]} on "
+            f"{pair.labels[1]}, so their late frames cannot be compared.",
+            f"{pair.listing((_limit(pair.told[0]), _limit(pair.told[1])))}; late is more than "
+            "half a refresh beyond the target",
         )
         return
     yield _share_fact(pair, "pace", late, frames, "frames", "late_share", ("came late", "is late"))
+
+
+def _limit(told: Told) -> str:
+    target_ms, origin = told.number("target_frame_time_ms"), told.values["target_origin"]
+    return f"target {target_ms:.3f} ms, {origin}, in {told.hz}"
 
 
 def _tears(pair: _Pair) -> Iterator[Fact]:
