@@ -1,7 +1,11 @@
 """A machine without Skia's system libraries gets a sentence, not a traceback."""
 
+import os
 import subprocess
 import sys
+from pathlib import Path
+
+import pytest
 
 
 def run(code: str) -> str:
@@ -31,3 +35,25 @@ def test_drawing_is_loaded_with_the_first_mark_not_with_its_modules() -> None:
         "print('skia' in sys.modules)"
     )
     assert printed == "False"
+
+
+@pytest.mark.parametrize("label", ["Merle", "\u65e5\u672c", "\u0645\u0631"])
+@pytest.mark.parametrize("settings", ["", "<fontconfig><nonsense/></fontconfig>", "<"])
+def test_broken_or_missing_font_settings_leave_standard_error_alone(
+    label: str, settings: str, tmp_path: Path
+) -> None:
+    file = tmp_path / "fonts.conf"
+    if settings:
+        file.write_text(settings)
+    code = (
+        "from pacerail.draw.lettering import fit_label\n"
+        f"print(fit_label({label!r}, 20, 'Medium', 300).width > 0)"
+    )
+    result = subprocess.run(
+        [sys.executable, "-c", code],
+        capture_output=True,
+        text=True,
+        check=True,
+        env={**os.environ, "FONTCONFIG_FILE": str(file)},
+    )
+    assert (result.stdout, result.stderr) == ("True\n", "")

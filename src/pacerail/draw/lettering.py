@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 from pacerail.draw.colour import Colour
-from pacerail.draw.library import load_skia
+from pacerail.draw.library import load_skia, machine_fonts
 
 Weight = Literal["Regular", "Medium", "SemiBold"]
 
@@ -31,7 +31,8 @@ def typeface(weight: Weight) -> Any:
     folder = importlib.resources.files("fontpkg_ibm_plex_sans_condensed") / "files"
     data = (folder / f"IBMPlexSansCondensed-{weight}.ttf").read_bytes()
     skia = load_skia()
-    return skia.Typeface.MakeFromData(skia.Data.MakeWithCopy(data))
+    # A manager of its own: the usual one would read the machine's font settings.
+    return skia.FontMgr.New_Custom_Empty().makeFromData(skia.Data.MakeWithCopy(data), 0)
 
 
 @functools.lru_cache(maxsize=64)
@@ -85,7 +86,7 @@ class Label:
         style = layout.ParagraphStyle()
         style.setTextStyle(text_style)
         fonts = layout.FontCollection()
-        fonts.setDefaultFontManager(skia.FontMgr())
+        fonts.setDefaultFontManager(machine_fonts())
         builder = layout.ParagraphBuilder.make(style, fonts, skia.Unicodes.ICU.Make())
         builder.pushStyle(text_style)
         builder.addText(_isolated(self.text))
@@ -142,7 +143,7 @@ def _is_covered(text: str) -> bool:
 
 def _machine_has_fonts_for(text: str) -> bool:
     skia = load_skia()
-    manager, face = skia.FontMgr(), typeface("Medium")
+    manager, face = machine_fonts(), typeface("Medium")
     return any(
         manager.matchFamilyStyleCharacter("", skia.FontStyle(), [], ord(character))
         for character in text
