@@ -20,12 +20,13 @@ from pacerail.compose.encode import (
     check_container,
     encoder_setup,
 )
-from pacerail.compose.footage import footage_of
+from pacerail.compose.footage import footage_of, seen_canvas
 from pacerail.compose.layout import layout_of
 from pacerail.compose.planes import PlaneCache
 from pacerail.compose.rate import RateChange, change_rate
 from pacerail.compose.reader import read_segment
 from pacerail.compose.segment import AudioPacket, Item, Segment, Shot
+from pacerail.compose.squeeze import squeezed
 from pacerail.compose.stage import Stage
 from pacerail.compose.tags import add_audio_copies, copy_chapters, copy_metadata, tag_video
 from pacerail.patch import Patch
@@ -55,8 +56,8 @@ def burn_in(
 
     container, video : opened for reading, at the start.
     part : file to write; on an exception it may be left half written, the caller removes it.
-    patches_of : patches of a refresh, in painting order, on the footage's canvas; called in
-    a thread of its own.
+    patches_of : patches of a refresh, in painting order, on the footage's canvas of square
+    pixels; called in a thread of its own.
     refresh_of : refresh of a presentation time stamp.
     first_refresh, end_refresh : half-open; the whole capture by default. A whole capture
     keeps every time stamp; a segment starts at 0 with its audio in step.
@@ -92,7 +93,7 @@ def burn_in(
             items if rate_change is None else change_rate(items, rate_change, end_refresh),
             Conformer(source, target),
             Blender(cache),
-            patches_of,
+            squeezed(patches_of, seen_canvas(source, video), source.canvas),
         )
         time_base = Fraction(video.time_base or 0)
         # Time stamps carry the time; the rate only guides the encoder's rate control.

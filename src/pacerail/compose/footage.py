@@ -11,6 +11,7 @@ from av.sidedata.sidedata import Type
 
 from pacerail.compose.colour import FULL_RANGE, NARROW_RANGE, Signal, signal_from_tags
 from pacerail.compose.layout import PixelLayout, is_rgb
+from pacerail.compose.rectangle import square_canvas
 from pacerail.size import half
 
 # H.273 code points: of matrix, primaries and transfer alike; of the matrix of RGB.
@@ -51,7 +52,7 @@ class Footage:
 
     @property
     def canvas(self) -> tuple[int, int]:
-        """Even width and height, in pixels, of what is seen: after any turn."""
+        """Even width and height, in stored pixels, of what is seen: after any turn."""
         width, height = self.width // 2 * 2, self.height // 2 * 2
         return (height, width) if self.quarter_turns % 2 else (width, height)
 
@@ -105,10 +106,18 @@ def footage_of(frame: av.VideoFrame) -> Footage:
     )
 
 
+def seen_canvas(footage: Footage, video: av.VideoStream) -> tuple[int, int]:
+    """Even width and height of what is seen in square pixels, on which graphics are drawn."""
+    aspect = video.sample_aspect_ratio
+    if aspect and footage.quarter_turns % 2:
+        aspect = 1 / aspect
+    return square_canvas(footage.canvas, aspect)
+
+
 def opening_footage(container: av.container.InputContainer, video: av.VideoStream) -> Footage:
     """Facts of the first picture of a capture, which is wound back afterwards.
 
-    For laying out an overlay: its canvas is `Footage.canvas`.
+    For laying out an overlay: its canvas is that of `seen_canvas`.
     """
     frame = next(container.decode(video))
     container.seek(video.start_time or 0, stream=video, backward=True)

@@ -61,6 +61,15 @@ class PictureShape:
         return Fraction(self.width, self.height) * self.pixel_aspect
 
 
+def square_canvas(stored: tuple[int, int], pixel_aspect: Fraction | None) -> tuple[int, int]:
+    """Even width and height in square pixels of a picture, at least as large as it is stored."""
+    width, height = stored
+    aspect = pixel_aspect or Fraction(1)
+    if aspect >= 1:
+        return even(width * aspect + 1), height
+    return width, even(height / aspect + 1)
+
+
 def even(value: float | Fraction) -> int:
     """Greatest even whole number that is not greater."""
     return 2 * math.floor(value / 2)

@@ -12,11 +12,12 @@ from numpy.typing import NDArray
 
 from pacerail.compose.blend import Blender
 from pacerail.compose.conform import Conformer
-from pacerail.compose.footage import Footage, footage_of
+from pacerail.compose.footage import Footage, footage_of, seen_canvas
 from pacerail.compose.layout import LAYOUTS, layout_of, nearest_format, plane_samples
 from pacerail.compose.planes import PlaneCache
 from pacerail.compose.reader import read_segment
 from pacerail.compose.segment import Segment, Shot
+from pacerail.compose.squeeze import squeezed
 from pacerail.patch import Patch
 
 
@@ -44,7 +45,8 @@ def write_still(
     layout = layout_of(target.pixel_format)
     cache = PlaneCache(layout, target.signal(layout), quarter_turns=footage.quarter_turns)
     frame = Conformer(footage, target).conform(shot.frame)
-    Blender(cache).blend(frame, patches)
+    stored = squeezed(lambda _: patches, seen_canvas(footage, video), footage.canvas)
+    Blender(cache).blend(frame, stored(refresh))
     part.write_bytes(png_bytes(seen_rgb(frame, target)))
 
 

@@ -9,7 +9,7 @@ import numpy as np
 
 from pacerail.capture.open import Capture, open_capture
 from pacerail.capture.reader import pictures
-from pacerail.compose.footage import footage_of
+from pacerail.compose.footage import footage_of, seen_canvas
 from pacerail.errors import InputError
 from pacerail.record import TimingRecord
 
@@ -30,17 +30,17 @@ def open_footage(capture: Path, record: TimingRecord) -> Capture:
 
 
 def canvas_of(capture: Path, record: TimingRecord) -> tuple[int, int]:
-    """Width and height of the picture as a player shows it.
+    """Width and height of the picture as a player shows it, in square pixels.
 
     Raises InputError when not one picture of the capture can be decoded.
     """
     with open_capture(capture, refresh_hz=record.refresh_hz, allow_interlaced=True) as footage:
         picture = next(pictures(footage), None)
-    if picture is None:
-        raise InputError(
-            f"footage must hold pictures that can be decoded, got none in {capture}; repair it"
-        )
-    return footage_of(picture.owner).canvas
+        if picture is not None:
+            return seen_canvas(footage_of(picture.owner), footage.video)
+    raise InputError(
+        f"footage must hold pictures that can be decoded, got none in {capture}; repair it"
+    )
 
 
 def refresh_finder(record: TimingRecord) -> Callable[[int], int]:
