@@ -74,7 +74,7 @@ def test_a_new_picture_size_starts_a_new_part() -> None:
     lumas += [textured(4 * refresh, rows=240) for refresh in range(20)]
     detection = found(lumas)
     assert detection.verdict[20] == Verdict.FIRST
-    assert "size changes 1 times" in detection.notes[0]
+    assert "size or depth changes 1 times" in detection.notes[0]
     assert np.count_nonzero(detection.verdict == Verdict.NEW) == 38
 
 
@@ -192,6 +192,19 @@ def test_real_film_without_repeats_has_none(name: str) -> None:
     record = measure(film(name))
     assert not (record.verdict == Verdict.HELD).any()
     assert not record.tear_row.any()
+
+
+def test_a_capture_decided_in_parts_gives_what_it_gives_at_once(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    flips = pacing.jittered(20, 60, Fraction(6), seed=4)
+    at_once, _ = capture(tmp_path, flips, sync=True, refreshes=360)
+    monkeypatch.setattr("pacerail.detect.part.DECIDED_AT_ONCE", 70)
+    monkeypatch.setattr("pacerail.detect.part.CONTEXT", 60)
+    in_parts = measure(tmp_path / "dash.mp4")
+    np.testing.assert_array_equal(in_parts.verdict, at_once.verdict)
+    np.testing.assert_array_equal(in_parts.pts, at_once.pts)
+    np.testing.assert_array_equal(in_parts.flip_refresh, at_once.flip_refresh)
 
 
 def test_a_wrong_answer_does_not_score(tmp_path: Path) -> None:

@@ -1,21 +1,21 @@
 """The pass over the pictures: the only place of the detector that keeps state.
 
 What stays of each refresh is its change, band by band, and the rows at which it may be
-torn: a few hundred bytes.
+torn: a few hundred bytes, and those only until it is decided.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from pacerail.detect.bars import BarFinder
 from pacerail.detect.blocks import BLOCK_COLUMNS
 from pacerail.detect.change import BAND_ROWS, Change, ChangeMeter
 from pacerail.detect.mirror import mirror_rows
+from pacerail.detect.part import Columns, Layout, Part, Refresh
 from pacerail.detect.seam import SeamFinder
 from pacerail.picture import Picture
 from pacerail.region import Region
@@ -40,98 +40,63 @@ CLEAR_SEAM = 0.05
 """A seam at least this strong knows the row better than the mirror."""
 
 
-@dataclass(frozen=True, eq=False)
-class TearRows:
-    """Rows at which refreshes may be torn, as parallel columns."""
-
-    place: NDArray[np.int64]
-    """Place of the refresh in the columns of its part."""
-    row: NDArray[np.float64]
-    """Picture row at which the new frame would start."""
-    mirror_octaves: NDArray[np.float64]
-    """Strength of the mirrored change at the row, 0 where there is none."""
-    seam: NDArray[np.float64]
-    """Strength of the seam at the row, 0 where there is none."""
-
-
-@dataclass(frozen=True, eq=False)
-class Part:
-    """A run of pictures of one size, as columns over its n refreshes."""
-
-    rows: int
-    """Height of the pictures."""
-    band_rows: NDArray[np.float64]
-    """(bands + 1,) edges of the bands in picture rows."""
-    refresh: NDArray[np.int64]
-    pts: NDArray[np.int64]
-    compared: NDArray[np.bool_]
-    """False where the refresh before is missing."""
-    is_intra: NDArray[np.bool_]
-    strongest: NDArray[np.float64]
-    """Strongest change in code values, 0 where not compared."""
-    bands: NDArray[np.float16]
-    """(n, bands) change of each band in code values."""
-    sought: NDArray[np.bool_]
-    """False where seams were not looked for."""
-    extent: NDArray[np.int16]
-    """(n, 4) first and end band, first and end block of what changed."""
-    block: Region
-    """Where the first block lies in the picture, and how large it is."""
-    tear_rows: TearRows
-    notes: tuple[str, ...]
-
-
 def scan(
     pictures: Iterable[Picture], watch: Region | None, ignore: Sequence[Region]
 ) -> Iterator[Part]:
-    """Parts of a capture, each when its last picture has been seen."""
-    part: _GrowingPart | None = None
+    """Parts of a capture, each when enough has been seen of what follows it.
+
+    A change of picture size or depth starts anew.
+    """
+    run: _Run | None = None
     for picture in pictures:
-        if part is None or picture.luma.shape != part.shape:
-            if part is not None:
-                yield part.finish()
-            part = _GrowingPart(picture, watch, ignore)
-        part.add(picture)
-    if part is not None:
-        yield part.finish()
+        if run is None or not run.goes_on_with(picture):
+            if run is not None:
+                yield run.finish()
+            run = _Run(picture, watch, ignore)
+        run.add(picture)
+        if run.columns.is_due:
+            yield run.columns.take(is_last=False)
+    if run is not None:
+        yield run.finish()
 
 
-class _GrowingPart:
-    """A part while its pictures arrive; holds on to the last two pictures."""
+class _Run:
+    """Pictures of one size while they arrive; holds on to the last two."""
 
     def __init__(self, first: Picture, watch: Region | None, ignore: Sequence[Region]) -> None:
-        self.shape = first.luma.shape
+        self._shape, self._bit_depth = first.luma.shape, first.bit_depth
         self._row_step = max(first.luma.shape[0] // ROWS_ENOUGH, 1)
         rows, columns = first.luma[:: self._row_step].shape
         self._meter = ChangeMeter(rows, columns, first.bit_depth, watch, ignore)
         self._seams = SeamFinder(self._meter.window, first.bit_depth)
         self._bars = BarFinder(rows, columns, first.bit_depth)
-        self._bands = self._meter.rows // BAND_ROWS
+        self.columns = Columns(self._layout(rows, columns))
+        self._no_bands = bytes(2 * (self._meter.rows // BAND_ROWS))
         self._last: list[tuple[Picture, Change | None]] = []
-        self._columns: list[tuple[int, int, bool, bool, float]] = []
-        self._band_changes = bytearray()
-        self._extents: list[tuple[int, int, int, int]] = []
-        self._tears: list[tuple[int, float, float, float]] = []
-        self._sought: list[int] = []
         self._alert_until = 0
+
+    def goes_on_with(self, picture: Picture) -> bool:
+        """Whether a picture can be compared with those before it."""
+        return picture.luma.shape == self._shape and picture.bit_depth == self._bit_depth
 
     def add(self, picture: Picture) -> None:
         """Measure the change from the picture before and look for tears in that one."""
         picture = replace(picture, luma=picture.luma[:: self._row_step])
+        self._bars.look(picture.luma)
         change = None
         if self._last and picture.refresh == self._last[-1][0].refresh + 1:
             change = self._meter.measure(self._last[-1][0].luma, picture.luma)
-        bands = np.zeros(self._bands) if change is None else change.bands
-        self._band_changes += bands.astype(np.float16).tobytes()
-        self._extents.append((0, 0, 0, 0) if change is None else change.extent)
-        self._bars.look(picture.luma)
-        self._columns.append(
-            (
-                picture.refresh,
-                picture.pts,
-                change is not None,
-                picture.picture_type == "I",
-                0.0 if change is None else change.strongest,
+        self.columns.add(
+            Refresh(
+                refresh=picture.refresh,
+                pts=picture.pts,
+                compared=change is not None,
+                is_intra=picture.picture_type == "I",
+                strongest=0.0 if change is None else change.strongest,
+                extent=(0, 0, 0, 0) if change is None else change.extent,
+                bands=self._no_bands
+                if change is None
+                else change.bands.astype(np.float16).tobytes(),
             )
         )
         if len(self._last) == 2:
@@ -149,11 +114,11 @@ class _GrowingPart:
             return
         if min(change.strongest, next_change.strongest) < SEEN_CHANGE:
             return  # a tear changes its own refresh and the one that completes it
-        place = len(self._columns) - 2
+        place = self.columns.end - 2
         mirrors = list(zip(*mirror_rows(change, next_change), strict=True))
         seams: list[tuple[int, float]] = []
         if mirrors or place < self._alert_until or place % SAMPLED_EVERY == 0:
-            self._sought.append(place)
+            self.columns.add_sought(place)
             beside = [float(c.levels.mean()) for c in (before[1], next_change) if c is not None]
             after_cut = float(change.levels.mean()) > CUT_RATIO * max(beside)
             found = self._seams.rows(before[0], torn[0], after[0], after_cut=after_cut)
@@ -166,9 +131,9 @@ class _GrowingPart:
             best = max(near, key=lambda seam: seam[1], default=(row, 0.0))
             if best[1] < CLEAR_SEAM:
                 best = (row, best[1])
-            self._tears.append((place, self._picture_row(best[0]), float(octaves), float(best[1])))
+            self.columns.add_tear(place, self._picture_row(best[0]), float(octaves), float(best[1]))
         for row, strength in seams:
-            self._tears.append((place, self._picture_row(row), 0.0, float(strength)))
+            self.columns.add_tear(place, self._picture_row(row), 0.0, float(strength))
 
     def _picture_row(self, row: int) -> float:
         """Row of the picture at which what starts with a row of the window starts.
@@ -178,31 +143,18 @@ class _GrowingPart:
         top = int(self._meter.window[0].start)
         return float((row + top) * self._row_step - (self._row_step - 1) / 2)
 
-    def _first_block(self) -> Region:
-        rows, columns = self.shape[0] / self._row_step, self.shape[1]
+    def _layout(self, rows: int, columns: int) -> Layout:
+        """How pictures are divided; `rows` are those looked at, `columns` all."""
+        bands = self._meter.rows // BAND_ROWS
         top, left = (side.start for side in self._meter.window)
-        return Region(left / columns, top / rows, BLOCK_COLUMNS / columns, BAND_ROWS / rows)
+        edges = np.arange(bands + 1, dtype=float) * BAND_ROWS
+        edges[-1] = self._meter.rows
+        return Layout(
+            rows=self._shape[0],
+            band_rows=(edges + top) * self._row_step,
+            block=Region(left / columns, top / rows, BLOCK_COLUMNS / columns, BAND_ROWS / rows),
+        )
 
     def finish(self) -> Part:
-        """The columns, as arrays."""
-        refresh, pts, compared, is_intra, strongest = zip(*self._columns, strict=True)
-        tears = np.array(self._tears, float).reshape(-1, 4).T
-        edges = np.arange(self._bands + 1, dtype=float) * BAND_ROWS
-        edges[-1] = self._meter.rows
-        sought = np.zeros(len(refresh), bool)
-        sought[self._sought] = True
-        return Part(
-            rows=self.shape[0],
-            band_rows=(edges + self._meter.window[0].start) * self._row_step,
-            refresh=np.array(refresh, np.int64),
-            pts=np.array(pts, np.int64),
-            compared=np.array(compared),
-            is_intra=np.array(is_intra),
-            strongest=np.array(strongest),
-            bands=np.frombuffer(self._band_changes, np.float16).reshape(-1, self._bands),
-            sought=sought,
-            extent=np.array(self._extents, np.int16),
-            block=self._first_block(),
-            tear_rows=TearRows(tears[0].astype(np.int64), tears[1], tears[2], tears[3]),
-            notes=tuple(self._bars.notes(self._row_step)),
-        )
+        """What is left when the last picture has been seen."""
+        return self.columns.take(is_last=True, notes=self._bars.notes(self._row_step))

@@ -13,7 +13,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pacerail.detect.flips import Candidates, choose_flips
-from pacerail.detect.scan import CERTAIN_SEAM, SEEN_CHANGE, Part
+from pacerail.detect.part import Part
+from pacerail.detect.scan import CERTAIN_SEAM, SEEN_CHANGE
 
 WINDOW = 45
 """Refreshes to each side over which signs of tears are counted."""
@@ -98,7 +99,9 @@ def flips_in_stretch(
     compared = part.compared[first:end]
     evidence = evidence[first:end]
     candidates = _candidates(part, evidence, compared, stretch)
-    chosen = choose_flips(candidates, evidence, part.band_rows, period_rows, HELD_SHARE * part.rows)
+    chosen = choose_flips(
+        candidates, evidence, part.layout.band_rows, period_rows, HELD_SHARE * part.layout.rows
+    )
     return candidates.refresh[chosen] + first, candidates.row[chosen]
 
 
@@ -121,7 +124,7 @@ def _candidates(
         SEAM_GAIN * tears.seam[inside] - TEAR_COST,
         MIRROR_GAIN * np.minimum(tears.mirror_octaves[inside], 2.5),
     )
-    split_row, split_gain = _split_rows(evidence, part.band_rows)
+    split_row, split_gain = _split_rows(evidence, part.layout.band_rows)
     useful = split_gain > 0
     split = (places[useful], split_row[useful], none[useful] - SPLIT_COST, none[useful])
     columns = [np.concatenate(column) for column in zip(clean, torn, split, strict=True)]

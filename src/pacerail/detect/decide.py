@@ -1,0 +1,110 @@
+"""Deciding a part: a verdict for every refresh, a tear row for every flip.
+
+What comes after a refresh says as much about it as what came before.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pacerail.detect.own_clock import OwnClock, own_clock
+from pacerail.detect.part import Layout, Part
+from pacerail.detect.tears import band_evidence, flips_in_stretch, torn_stretches
+from pacerail.detect.thresholds import Thresholds, change_thresholds
+from pacerail.record import Verdict
+from pacerail.scanout import scan_out_of_height
+
+ECHO_DROP, MOST_ECHO = 0.6, 1.0
+"""Octaves. What stands out above the threshold by less than half of what it lies below both
+its neighbours, less the first value, is the echo of a frame in a held picture, as coding
+refines it late; the second value bounds that half. Without a known noise level, what lies
+below both by the first value could be either."""
+COARSE_BANDS = 6
+"""Bands that share a threshold: few enough to follow the scene, enough to learn from."""
+
+_SMALLEST = 0.02  # code values; keeps the logarithm of an exact repeat finite
+
+
+@dataclass(frozen=True, eq=False)
+class Decided:
+    """Decisions on m refreshes that follow each other, as columns."""
+
+    layout: Layout
+    refresh: NDArray[np.int64]
+    pts: NDArray[np.int64]
+    verdict: NDArray[np.uint8]
+    octaves: NDArray[np.float64]
+    """How far the change lies from the decision, above 0 if new."""
+    flip_refresh: NDArray[np.int64]
+    """(flips,) the refresh that each falls in."""
+    tear_row: NDArray[np.float64]
+    """(flips,) in rows of these pictures."""
+    alone: OwnClock | None
+    notes: tuple[str, ...]
+
+
+def decide(part: Part) -> Decided:
+    """Verdicts and flips of the refreshes that a part decides."""
+    compared = part.compared
+    strongest = np.log2(part.strongest + _SMALLEST)
+    whole = change_thresholds(strongest[:, None], compared, part.is_intra)
+    octaves = strongest - whole.threshold[:, 0]
+    beside = np.pad(strongest, 1, constant_values=-np.inf)
+    drop = np.minimum(beside[:-2], beside[2:]) - strongest
+    octaves -= np.clip((drop - ECHO_DROP) / 2, 0, MOST_ECHO)
+    flip = np.flatnonzero(compared & (octaves > 0))
+    tear_row = np.zeros(len(flip))
+    bands = np.log2(part.bands.astype(np.float64) + _SMALLEST)
+    evidence = band_evidence(part, bands, _band_thresholds(bands, whole, part))
+    period_rows = part.layout.rows / scan_out_of_height(part.layout.rows).active_fraction
+    is_torn = np.zeros(len(compared), bool)
+    for stretch in torn_stretches(part, evidence):
+        is_torn[slice(*stretch)] = True
+        found = flips_in_stretch(part, evidence, period_rows, stretch)
+        outside = (flip < stretch[0]) | (flip >= stretch[1])
+        flip = np.concatenate([flip[outside], found[0]])
+        tear_row = np.concatenate([tear_row[outside], found[1]])
+    order = np.lexsort((tear_row, flip))
+    flip, tear_row = flip[order], tear_row[order]
+    verdict = np.full(len(compared), Verdict.HELD, np.uint8)
+    verdict[flip] = Verdict.NEW
+    verdict[~compared] = Verdict.FIRST
+    # Where the rows decide against the size of the change, its size still says how sure.
+    octaves = np.where(verdict == Verdict.NEW, np.abs(octaves), -np.abs(octaves))
+    octaves[~compared] = 0
+    if whole.separation == 0:
+        octaves[~is_torn & (drop > ECHO_DROP)] = 0
+    here = part.decided
+    inside = (flip >= here.start) & (flip < here.stop)
+    is_new = verdict[here] == Verdict.NEW
+    return Decided(
+        layout=part.layout,
+        refresh=part.refresh[here],
+        pts=part.pts[here],
+        verdict=verdict[here],
+        octaves=octaves[here],
+        flip_refresh=part.refresh[flip[inside]],
+        tear_row=tear_row[inside],
+        alone=own_clock(part.extent[here], is_new, part.layout.block),
+        notes=part.notes,
+    )
+
+
+def _band_thresholds(
+    bands: NDArray[np.float64], whole: Thresholds, part: Part
+) -> NDArray[np.float64]:
+    """(n, bands) thresholds, learned by groups of bands and kept near that of the picture."""
+    count = bands.shape[1]
+    groups = -(-count // COARSE_BANDS)
+    # The last group may be short: bands before it make it whole.
+    members = np.minimum(np.arange(groups)[:, None] * COARSE_BANDS, max(count - COARSE_BANDS, 0))
+    members = np.minimum(members + np.arange(COARSE_BANDS), count - 1)
+    strongest = np.sort(bands[:, members], axis=2)[:, :, -2:].mean(axis=2)
+    coarse = change_thresholds(strongest, part.compared, part.is_intra)
+    group_of_band = np.arange(count) // COARSE_BANDS
+    lowest = whole.threshold - 1.2
+    threshold: NDArray[np.float64] = np.maximum(coarse.threshold[:, group_of_band], lowest)
+    return threshold
