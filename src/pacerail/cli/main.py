@@ -25,6 +25,8 @@ from pacerail.cli.markers import markers
 from pacerail.cli.measure import measure
 from pacerail.cli.new import new
 from pacerail.cli.overlay import overlay
+from pacerail.cli.pixels import pixels
+from pacerail.cli.steps import steps
 from pacerail.cli.strip import strip
 from pacerail.cli.styles import styles
 from pacerail.errors import OutputError, PacerailError
@@ -50,6 +52,8 @@ for command in (
     overlay,
     compare,
     align,
+    pixels,
+    steps,
     new,
     build,
     styles,

@@ -155,7 +155,7 @@ def pixel_sentences(count: PixelCount) -> tuple[str, ...]:
         ]
     elif found.status == "native":
         sentences = [
-            f"Drawn at the size shown, {shown}, or at 96 % of it at least: hard steps from one "
+            f"Drawn at the size shown, {shown}, or at 94 % of it at least: hard steps from one "
             f"sample to the next all over {seen}."
         ]
     else:

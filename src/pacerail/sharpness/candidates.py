@@ -14,6 +14,7 @@ height: it is told from a codec by how it compares with the codec's other freque
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -44,8 +45,8 @@ LEAST_SWING = 0.01
 HARMONICS = (2, 3, 4)
 PARENT_STRENGTH = 3.0
 # Below this frequency a trace is ruled by what the picture shows; a picture drawn at more
-# than 96 % of its size is not told from one drawn at all of it. (As `spectrum.SLOW`.)
-LOWEST = 0.05
+# than 94 % of its size is not told from one drawn at all of it. (As `spectrum.SLOW`.)
+LOWEST = 0.06
 # Both directions of one picture: sizes are rounded to whole samples, often to multiples of
 # four or eight, so that 1080 lines may go with 1912 columns.
 SAME_ASPECT = 0.003
@@ -56,6 +57,8 @@ CODEC_LEAK = 4.0
 # A strong period leaks into its neighbours too, so the strongest of so many independent ones
 # to either side is the one that counts. (Side lobes of a DFT fall below a tenth by the third.)
 CLEAR = 6.0
+# Two and three independent frequencies away, a line has fallen below so much of its swing.
+NARROW = 1.5
 # Three quarters of the size: how far the swing at 1/4 must exceed those at 1/8 and 3/8. The
 # geometric mean of both directions is below 2.6 on native pictures of the bench, whatever
 # the encoder, and the weaker direction never stands out in both.
@@ -90,12 +93,18 @@ def agreeing(rows: Spectrum, columns: Spectrum) -> list[Finding]:
     least = agreeing_strength(rows, columns)
     least_each = math.log(_nearby(columns) / WEAKER_FALSE_ALARM)
     findings = []
-    for place in _peaks(rows, row_open & (rows.strength >= least_each)):
-        found = _pair(rows, columns, place, column_open & (columns.strength >= least_each))
+    column_peaks = _peaks(columns) & (columns.strength >= least_each)
+    for place in np.flatnonzero(_peaks(rows) & (rows.strength >= least_each)):
+        found = _pair(rows, columns, int(place), column_peaks)
         if found is not None and found.strength >= least:
             findings.append(_fundamental(found, rows, columns, row_open, column_open))
-    unique = {finding.row_share: finding for finding in findings}
-    return sorted(unique.values(), key=lambda finding: -finding.swing)
+    apart: list[Finding] = []
+    for finding in sorted(findings, key=lambda finding: -finding.swing):
+        if all(
+            abs(finding.row_share - other.row_share) > CLEAR / rows.independent for other in apart
+        ):
+            apart.append(finding)
+    return apart
 
 
 def agreeing_strength(rows: Spectrum, columns: Spectrum) -> float:
@@ -186,7 +195,7 @@ def alone(axis: Spectrum, other: Spectrum) -> tuple[float, bool] | None:
     if quarter >= 2 * CODEC_SWING and _excess(axis) >= LONE_CODEC_EXCESS:
         is_quiet = _at(other.swing, other, 0.25) < quarter / QUIET
         return (0.75, True) if is_quiet else None
-    places = _peaks(axis, open_frequencies(axis) & (axis.strength >= LONE_STRENGTH))
+    places = np.flatnonzero(_peaks(axis) & (axis.strength >= LONE_STRENGTH))
     if not len(places):
         return None
     best = int(places[np.argmax(axis.swing[places])])
@@ -206,13 +215,34 @@ def open_frequencies(axis: Spectrum) -> NDArray[np.bool_]:
     return is_open
 
 
-def _peaks(axis: Spectrum, eligible: NDArray[np.bool_]) -> NDArray[np.intp]:
-    """Eligible places that no other one in their neighbourhood outdoes, eligible or not."""
-    reach = axis.window(0.0, CLEAR / axis.independent).stop
-    around = np.lib.stride_tricks.sliding_window_view(
-        np.pad(axis.swing, reach, mode="reflect"), 2 * reach + 1
+def _peaks(axis: Spectrum) -> NDArray[np.bool_]:
+    """Open frequencies that stand alone: one line, and no leak of a codec's frequency.
+
+    The period of a trace is the same all over the picture, so it is as narrow as a line can
+    be; what a picture shows has periods that spread.
+    """
+    is_open = open_frequencies(axis)
+    if not is_open.any():
+        return is_open
+    width = axis.window(0.0, 1 / axis.independent).stop - 1
+    of_codec = np.where(is_open | (axis.frequency <= LOWEST), 0, axis.swing)
+    leaks = _highest(of_codec, range(-round(CLEAR * width), round(CLEAR * width) + 1)) / 2
+    beside = _highest(axis.swing, range(-width, width + 1))
+    further = [*range(-3 * width, -2 * width + 1), *range(2 * width, 3 * width + 1)]
+    spread = _highest(axis.swing, further) * NARROW
+    peaks: NDArray[np.bool_] = (
+        is_open & (axis.swing >= beside) & (axis.swing > leaks) & (axis.swing > spread)
     )
-    return np.flatnonzero(eligible & (axis.swing >= around.max(axis=1)))
+    return peaks
+
+
+def _highest(values: NDArray[np.float64], offsets: Sequence[int]) -> NDArray[np.float64]:
+    """The highest of the values at those offsets from each place."""
+    reach = max(abs(offset) for offset in offsets)
+    padded = np.pad(values, reach)
+    moved = [padded[reach + offset : reach + offset + len(values)] for offset in offsets]
+    highest: NDArray[np.float64] = np.max(moved, axis=0)
+    return highest
 
 
 def _excess(axis: Spectrum) -> float:

@@ -49,7 +49,7 @@ class Estimate:
     """What is known about the native size of some pictures."""
 
     status: Status
-    """``native`` is no smaller than 96 % of the size shown; ``unknown`` is no evidence."""
+    """``native`` is no smaller than 94 % of the size shown; ``unknown`` is no evidence."""
     width: int | None
     height: int | None
     confidence: float

@@ -1,0 +1,72 @@
+"""`pacerail steps`: stair steps along an edge, counted by hand and eye."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from pacerail.cli.options import FILE, label_option, overwrite_option, style_option
+from pacerail.extent import refresh_at
+
+
+@click.command()
+@click.argument("capture", type=FILE)
+@click.option("--at", "moment", metavar="T", required=True, help="The picture to look at.")
+@click.option(
+    "--edge",
+    metavar="X0,Y0,X1,Y1",
+    required=True,
+    help="Both ends of a slanting edge, in pixels of the capture from its upper left corner.",
+)
+@click.option(
+    "--format",
+    "report_format",
+    type=click.Choice(("text", "json")),
+    default="text",
+    show_default=True,
+    help="What is printed.",
+)
+@style_option
+@label_option
+@click.option(
+    "-o",
+    "--output",
+    type=FILE,
+    metavar="CROP.png",
+    help="Draw the edge, enlarged, with its steps ticked: a .png, .svg or .pdf file.",
+)
+@overwrite_option
+def steps(
+    capture: Path,
+    moment: str,
+    edge: str,
+    report_format: str,
+    style: str,
+    label: str | None,
+    output: Path | None,
+    overwrite: bool,
+) -> None:
+    """Count stair steps along an edge of CAPTURE and tell the size they stand for.
+
+    Mark an edge that is nearly level for the native height, nearly upright for the width.
+    """
+    from pacerail.pipeline.measuring import prospect_of
+    from pacerail.pipeline.steps import (
+        check_steps_output,
+        count_steps,
+        step_json,
+        step_sentences,
+        write_steps,
+    )
+    from pacerail.sharpness.stairs import Mark
+
+    extent = prospect_of(capture)
+    refresh = refresh_at(moment, extent)
+    if output is not None:
+        check_steps_output(output, style, overwrite=overwrite)
+    found = count_steps(capture, float(refresh / extent.refresh_hz), Mark.parse(edge))
+    if output is not None:
+        write_steps(found, output, label=label, style=style, overwrite=overwrite)
+    told = step_json(found) if report_format == "json" else "\n".join(step_sentences(found))
+    click.echo(told)
