@@ -166,14 +166,14 @@ def arcade(rows: int, columns: int, n: int) -> Gray:
     return harbour(rows, columns, n, "arcade")
 
 
-@lru_cache(maxsize=4)
-def _soft(rows: int, columns: int) -> Any:
-    return shot_source("dash", columns, rows)
+@lru_cache(maxsize=1)
+def _soft(shot: str, rows: int, columns: int) -> Any:
+    return shot_source(shot, columns, rows)
 
 
-def soft_harbour(rows: int, columns: int, n: int) -> Gray:
+def soft_harbour(rows: int, columns: int, n: int, shot: str = "dash") -> Gray:
     """The demo scene as it is drawn, edges smoothed."""
-    rgb = _soft(rows, columns)(Fraction(1) + Fraction(n, 20))[..., :3]
+    rgb = _soft(shot, rows, columns)(Fraction(1) + Fraction(n, 20))[..., :3]
     return _narrow(rgb @ np.array([0.2126, 0.7152, 0.0722]) / 255)
 
 
@@ -191,6 +191,61 @@ def film(rows: int, columns: int, n: int, name: str = "bigbuckbunny") -> Gray:
     return _narrow(cut @ np.array([0.2126, 0.7152, 0.0722]) / 255)
 
 
+def market(rows: int, columns: int, n: int) -> Gray:
+    """The opening shot of the demo, drawn the same way."""
+    return harbour(rows, columns, n, "opening")
+
+
+def soft_market(rows: int, columns: int, n: int) -> Gray:
+    """The opening shot as it is drawn, edges smoothed."""
+    return soft_harbour(rows, columns, n, "opening")
+
+
+def bikes(rows: int, columns: int, n: int) -> Gray:
+    """Four pieces of a film of real streets beside each other, at its own samples."""
+    pieces = [
+        [film(rows // 3, columns // 2, n + 3 * (2 * down + across), "bikes") for across in (0, 1)]
+        for down in (0, 1, 2)
+    ]
+    tiled = np.block(pieces)
+    return np.pad(tiled, ((0, rows - len(tiled)), (0, columns - tiled.shape[1])), mode="edge")
+
+
+def cliffs(rows: int, columns: int, n: int) -> Gray:
+    """Ridges one behind the other, each with rough rock, under a rough sky."""
+    x = (np.arange(columns) + 0.5)[None, :] / rows
+    y = (np.arange(rows) + 0.5)[:, None] / rows
+    picture = 0.65 + 0.08 * _hash(np.floor(9 * (x + 0.02 * n)).astype(int), (y * 9).astype(int), 4)
+    for ridge in range(1, 7):
+        place = x + 0.013 * ridge * n + 1.7 * ridge
+        top = 0.12 + 0.12 * ridge + 0.06 * np.sin(3.1 * place) + 0.03 * np.sin(11 * place + ridge)
+        top = top + 0.012 * _hash(np.floor(60 * place).astype(int), np.array(ridge), 5)
+        grain = 60 + 25 * ridge
+        rock = _hash(np.floor(grain * place).astype(int), np.floor(grain * y).astype(int), ridge)
+        picture = np.where(y > top, 0.55 - 0.06 * ridge + 0.22 * rock, picture)
+    return _narrow(np.broadcast_to(picture, (rows, columns)))
+
+
+def hatching(rows: int, columns: int, n: int) -> Gray:
+    """Fine lines in many directions and hoops, as of wire and rigging."""
+    rng = np.random.default_rng(8)
+    board = Board(columns, rows, rows / 1080)
+    board.canvas.drawPaint(_paint(0.3))
+    for number in range(260):
+        x, y = rng.uniform(0, 1080 * columns / rows), rng.uniform(0, 1080)
+        length, turn, width, tone = rng.uniform((60, 0, 1, 0.05), (500, 6.28, 7, 0.95))
+        turn += 0.02 * n * (-1) ** number
+        pen = _paint(float(tone))
+        pen.setStyle(skia.Paint.kStroke_Style)
+        pen.setStrokeWidth(float(width))
+        if number % 3:
+            ends = x + length * np.cos(turn), y + length * np.sin(turn)
+            board.canvas.drawLine(float(x), float(y), float(ends[0]), float(ends[1]), pen)
+        else:
+            board.canvas.drawCircle(float(x + 4 * n), float(y), float(length / 4), pen)
+    return _gray(board)
+
+
 SHARP: dict[str, Draw] = {
     "terrain": terrain,
     "foliage": foliage,
@@ -198,5 +253,15 @@ SHARP: dict[str, Draw] = {
     "letters": letters,
     "harbour": harbour,
     "arcade": arcade,
+    "cliffs": cliffs,
+    "hatching": hatching,
+    "market": market,
 }
-SOFT: dict[str, Draw] = {"soft_harbour": soft_harbour, "film": film}
+SOFT: dict[str, Draw] = {
+    "soft_harbour": soft_harbour,
+    "film": film,
+    "bikes": bikes,
+    "soft_market": soft_market,
+}
+HELD_OUT = ("cliffs", "hatching", "market", "bikes", "soft_market")
+"""Scenes that no limit was chosen on."""

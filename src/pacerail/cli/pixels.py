@@ -68,6 +68,7 @@ def pixels(
     left of it, the answer is that it cannot be told.
     """
     from pacerail.cli.terminal import TerminalWatcher
+    from pacerail.pipeline.drawing import load_graphic
     from pacerail.pipeline.measuring import prospect_of
     from pacerail.pipeline.pixels import (
         check_evidence_output,
@@ -88,10 +89,11 @@ def pixels(
     else:
         first = refresh_at(moment, extent)
         last = first + 1
+    graphic = load_graphic(style, label or capture.stem)
     if output is not None:
-        check_evidence_output(output, style, overwrite=overwrite)
+        check_evidence_output(output, overwrite=overwrite)
     refresh_hz = float(extent.refresh_hz)
     found = count_pixels(capture, first / refresh_hz, last / refresh_hz, regions, TerminalWatcher())
     if output is not None:
-        write_evidence(found, output, label=label, style=style, overwrite=overwrite)
+        write_evidence(found, graphic, output, overwrite=overwrite)
     click.echo(pixel_json(found) if report_format == "json" else pixel_text(found))

@@ -51,6 +51,7 @@ def steps(
 
     Mark an edge that is nearly level for the native height, nearly upright for the width.
     """
+    from pacerail.pipeline.drawing import load_graphic
     from pacerail.pipeline.measuring import prospect_of
     from pacerail.pipeline.steps import (
         check_steps_output,
@@ -63,10 +64,11 @@ def steps(
 
     extent = prospect_of(capture)
     refresh = refresh_at(moment, extent)
+    graphic = load_graphic(style, label or capture.stem)
     if output is not None:
-        check_steps_output(output, style, overwrite=overwrite)
+        check_steps_output(output, overwrite=overwrite)
     found = count_steps(capture, float(refresh / extent.refresh_hz), Mark.parse(edge))
     if output is not None:
-        write_steps(found, output, label=label, style=style, overwrite=overwrite)
+        write_steps(found, graphic, output, overwrite=overwrite)
     told = step_json(found) if report_format == "json" else "\n".join(step_sentences(found))
     click.echo(told)

@@ -11,6 +11,7 @@ from pacerail.errors import UsageError
 from pacerail.extent import Prospect
 from pacerail.pipeline.ingredients import Stretch
 from pacerail.pipeline.job import DRAFTS, Job, Work
+from pacerail.pipeline.pixels_work import PixelsWork
 from pacerail.pipeline.works import (
     ClipWork,
     ComparisonWork,
@@ -31,6 +32,7 @@ from pacerail.sheet.outputs import (
     MarkersOutput,
     Output,
     OverlayOutput,
+    PixelsOutput,
     StripOutput,
 )
 from pacerail.sheet.platforms import Canvas
@@ -129,7 +131,7 @@ def jobs_of(output: Output, scene: Scene) -> Iterator[Job]:
 
 
 def _platform_jobs(
-    output: OverlayOutput | AlphaOutput | StripOutput | CsvOutput | MarkersOutput,
+    output: OverlayOutput | AlphaOutput | StripOutput | CsvOutput | MarkersOutput | PixelsOutput,
     scene: Scene,
     platform: str,
 ) -> Iterator[Job]:
@@ -168,6 +170,15 @@ def _platform_jobs(
                     (platform,),
                     is_drawn=False,
                 )
+        case PixelsOutput():
+            stem = f"{platform}.{output.name or 'pixels'}"
+            yield scene.job(
+                f"{stem}.{output.format}",
+                PixelsWork(stretch, scene.style, output.regions),
+                "native size",
+                (platform,),
+                beside=(f"{stem}.json",),
+            )
         case MarkersOutput():
             yield scene.job(
                 f"{platform}.{output.name or 'markers'}{_MARKERS_SUFFIX[output.format]}",

@@ -17,9 +17,9 @@ from pacerail.capture.glimpses import glimpses
 from pacerail.capture.open import open_capture
 from pacerail.draw.evidence import Evidence, WindowSize, lay_evidence
 from pacerail.draw.page import check_format, write_drawing
-from pacerail.draw.style import load_style
 from pacerail.errors import InputError
 from pacerail.files import atomic_output, check_writable
+from pacerail.pipeline.drawing import Graphic
 from pacerail.pipeline.watcher import QUIET, Watcher
 from pacerail.region import Region
 from pacerail.sharpness.candidates import agreeing_strength, open_frequencies
@@ -40,7 +40,6 @@ GLIMPSES = 24
 # (Repeated pictures of open clips coded by x264 at crf 18 to 28 differ by 0.39 at most on
 # average, new ones by 0.48 at least.)
 SAME_PICTURE = 0.45
-STYLE = "quay"
 # Every so many-th sample of a picture is enough to tell that.
 STRIDE = 4
 
@@ -49,8 +48,6 @@ STRIDE = 4
 class PixelCount:
     """What was found about a segment of a capture."""
 
-    name: str
-    """Of the capture, without its suffix."""
     start_s: float
     end_s: float
     shown_width: int
@@ -92,7 +89,7 @@ def count_pixels(
             f"segment must hold a picture of the size the capture starts with, got none from "
             f"{start_s:.3f} s to {end_s:.3f} s of {path}; choose another"
         )
-    return PixelCount(path.stem, start_s, end_s, width, height, looked_at, size_series(windows))
+    return PixelCount(start_s, end_s, width, height, looked_at, size_series(windows))
 
 
 def _inside_bars(path: Path) -> Region:
@@ -243,27 +240,24 @@ def _told(found: Estimate) -> dict[str, object]:
     }
 
 
-def check_evidence_output(output: Path, style: str = STYLE, *, overwrite: bool) -> None:
-    """Raise UsageError, InputError or OutputError if the picture cannot be made there."""
+def check_evidence_output(output: Path, *, overwrite: bool) -> None:
+    """Raise UsageError or OutputError if the picture cannot be written there."""
     check_format(output)
-    load_style(style)
     check_writable(output, overwrite=overwrite)
 
 
 def write_evidence(
     count: PixelCount,
+    graphic: Graphic,
     output: Path,
     *,
-    label: str | None = None,
-    style: str = STYLE,
     overwrite: bool = False,
 ) -> None:
     """Draw the evidence.
 
-    style : name of a shipped style, or a file.
     Raises UsageError unless `output` is named .png, .svg or .pdf.
     """
-    check_evidence_output(output, style, overwrite=overwrite)
+    check_evidence_output(output, overwrite=overwrite)
     found = count.estimate
     evidence = [
         Evidence(
@@ -283,13 +277,13 @@ def write_evidence(
         for window in count.series.windows
     ]
     drawing = lay_evidence(
-        label or count.name,
+        graphic.label,
         pixel_sentences(count),
         evidence,
         agreeing_strength(found.rows, found.columns) / 2,
         windows if len(windows) > 1 else [],
         count.shown_height,
-        load_style(style),
+        graphic.style,
     )
     with atomic_output(output, overwrite=overwrite) as part:
         write_drawing(drawing, part)

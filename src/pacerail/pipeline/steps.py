@@ -12,12 +12,11 @@ from numpy.typing import NDArray
 from pacerail.capture.excerpt import glances
 from pacerail.draw.page import check_format, write_drawing
 from pacerail.draw.stairs import lay_stairs
-from pacerail.draw.style import load_style
 from pacerail.errors import InputError
 from pacerail.files import atomic_output, check_writable
+from pacerail.pipeline.drawing import Graphic
 from pacerail.sharpness.stairs import REACH, Mark, Stairs, count_stairs
 
-STYLE = "quay"
 # Samples around the marked edge that the picture shows: what the count looked at, and room
 # for the ticks, which stand over a flat edge and need more beside a steep one.
 AROUND, BESIDE = REACH + 10, REACH + 40
@@ -27,8 +26,6 @@ AROUND, BESIDE = REACH + 10, REACH + 40
 class StepCount:
     """What was counted on one picture."""
 
-    name: str
-    """Of the capture, without its suffix."""
     moment_s: float
     shown_width: int
     shown_height: int
@@ -58,7 +55,7 @@ def count_steps(path: Path, moment_s: float, mark: Mark) -> StepCount:
     left, top = max(left - beside, 0), max(top - AROUND, 0)
     right, bottom = min(right + beside + 1, columns), min(bottom + AROUND + 1, rows)
     crop = (glance.luma[top:bottom, left:right] >> (glance.bit_depth - 8)).astype(np.uint8)
-    return StepCount(path.stem, moment_s, columns, rows, stairs, crop, (left, top))
+    return StepCount(moment_s, columns, rows, stairs, crop, (left, top))
 
 
 def step_sentences(count: StepCount) -> tuple[str, ...]:
@@ -95,33 +92,30 @@ def step_json(count: StepCount) -> str:
 
 def write_steps(
     count: StepCount,
+    graphic: Graphic,
     output: Path,
     *,
-    label: str | None = None,
-    style: str = STYLE,
     overwrite: bool = False,
 ) -> None:
     """Draw the marked edge with its steps ticked.
 
-    style : name of a shipped style, or a file.
     Raises UsageError unless `output` is named .png, .svg or .pdf.
     """
-    check_steps_output(output, style, overwrite=overwrite)
+    check_steps_output(output, overwrite=overwrite)
     drawing = lay_stairs(
-        label or count.name,
+        graphic.label,
         step_sentences(count),
         count.crop,
         count.origin,
         count.stairs.jumps,
-        load_style(style),
+        graphic.style,
         are_rows=count.stairs.counts == "rows",
     )
     with atomic_output(output, overwrite=overwrite) as part:
         write_drawing(drawing, part)
 
 
-def check_steps_output(output: Path, style: str = STYLE, *, overwrite: bool) -> None:
-    """Raise UsageError, InputError or OutputError if the picture cannot be made there."""
+def check_steps_output(output: Path, *, overwrite: bool) -> None:
+    """Raise UsageError or OutputError if the picture cannot be written there."""
     check_format(output)
-    load_style(style)
     check_writable(output, overwrite=overwrite)

@@ -15,8 +15,9 @@ from pacerail.choices import (
     QUALITIES,
     TABLES,
 )
+from pacerail.region import Region
 from pacerail.sheet.schema import ListOf, key
-from pacerail.sheet.values import FILE_NAME, LENGTH, SWITCH, TEXT, choice, number
+from pacerail.sheet.values import FILE_NAME, LENGTH, REGION, SWITCH, TEXT, choice, number
 
 _STYLE = "A shipped style, or the path of a style file."
 _PLATFORMS = "Platforms that it is made of, each for itself."
@@ -144,6 +145,24 @@ class MarkersOutput:
     format: str = key(choice(*MARKERS_FORMATS), "What they are written as.", default="webvtt")
 
 
+@dataclass(frozen=True, kw_only=True)
+class PixelsOutput:
+    """The size at which a platform's pictures were drawn: the evidence, and JSON beside it."""
+
+    platforms: tuple[str, ...] | None = key(
+        ListOf(TEXT, 1), _PLATFORMS, default=None, otherwise="all"
+    )
+    name: str | None = key(FILE_NAME, _NAME, default=None, otherwise="pixels")
+    style: str | None = key(TEXT, _STYLE, default=None, otherwise="that of the sheet")
+    regions: tuple[Region, ...] = key(
+        ListOf(REGION),
+        "The only parts to look at, as fractions of the picture.",
+        default=(),
+        otherwise="what the platform watches",
+    )
+    format: str = key(choice(*DRAWING_FORMATS), "What it is written as.", default="png")
+
+
 Output = (
     LayoutOutput
     | OverlayOutput
@@ -153,6 +172,7 @@ Output = (
     | ComparisonOutput
     | FactsOutput
     | MarkersOutput
+    | PixelsOutput
 )
 
 KINDS: dict[str, type[Output]] = {
@@ -164,4 +184,5 @@ KINDS: dict[str, type[Output]] = {
     "comparison": ComparisonOutput,
     "facts": FactsOutput,
     "markers": MarkersOutput,
+    "pixels": PixelsOutput,
 }
