@@ -1,8 +1,10 @@
 from __future__ import annotations
 
 import csv
+import json
 import shutil
 from concurrent.futures import ThreadPoolExecutor
+from fractions import Fraction
 from pathlib import Path
 
 import av
@@ -13,6 +15,8 @@ from pacerail.files import atomic_output
 from pacerail.pipeline.building import Outcome, build
 from pacerail.pipeline.sheets import prepare
 from pacerail.pipeline.workers import InProcess, cluster, processes
+from tests.capture.recordings import record_holds
+from tests.cli.test_align import NEAR_S, OFFSET_S, record_blobs
 from tests.pipeline.edit_sheets import OUTPUTS, SHEET, contents, made_here, write_edit
 
 
@@ -226,6 +230,50 @@ def test_sync_starts_the_other_platform_where_it_shows_the_same(fresh: Path) -> 
             firsts[platform] = float(next(csv.DictReader(rows))["flip_s"])
     # Wren shows at 0.15 s what Merle shows at 0.2 s; its next flip comes at refresh 10.
     assert firsts == pytest.approx({"merle": 12 / 60, "wren": 10 / 60}, abs=1e-6)
+
+
+AUTO = """\
+output = "made"
+
+[platforms.merle]
+captures = ["merle.mp4"]
+
+[platforms.wren]
+captures = ["wren.mp4"]
+
+[segments.dash]
+in = "1.2"
+length = "1.0"
+sync = "auto"
+
+[[segments.dash.outputs]]
+kind = "markers"
+"""
+
+
+def test_sync_finds_what_coincides(tmp_path: Path) -> None:
+    record_blobs(tmp_path / "merle.mp4", 1, Fraction(0), (160, 90), sync=True)
+    record_blobs(tmp_path / "wren.mp4", 1, Fraction(13, 20), (160, 90), sync=False)
+    sheet = tmp_path / "edit.toml"
+    sheet.write_text(AUTO, "utf-8")
+    made_here(sheet)
+    (found,) = (tmp_path / "made" / "records").glob("*.alignment.json")
+    offset_s = json.loads(found.read_text("utf-8"))["offset_s"]
+    assert offset_s == pytest.approx(-OFFSET_S, abs=NEAR_S)
+
+
+def test_sync_refuses_what_never_coincides(tmp_path: Path) -> None:
+    record_holds(tmp_path / "merle.mp4", [1] * 120)
+    record_holds(tmp_path / "wren.mp4", [120])
+    sheet = tmp_path / "edit.toml"
+    sheet.write_text(AUTO.replace("1.2", "0.2"), "utf-8")
+    outcome = made_here(sheet)
+    (failure,) = outcome.failures
+    assert failure.reason == (
+        'sync = "auto" must find in wren.mp4 what merle.mp4 shows, got no match; write the '
+        "moments that coincide by hand"
+    )
+    assert [job.output for job in outcome.left_out] == ["dash/wren.markers.vtt"]
 
 
 def test_processes_make_the_same_bytes(clean: Path, fresh: Path) -> None:

@@ -139,6 +139,8 @@ def ready_pictures(side: Side, scaler: Scaler) -> Generator[Ready, None, None]:
     done = 0
     for shot in reading:
         assert isinstance(shot, Shot)
+        if shot.refresh >= side.end_refresh:
+            break
         end = before(shot.refresh - side.first_refresh)
         if waiting is not None and end > done:
             yield Ready(scaler.scale(waiting), end)

@@ -47,9 +47,12 @@ def _svg(drawing: Drawing) -> bytes:
     skia = load_skia()
     stream = skia.DynamicMemoryWStream()
     bounds = skia.Rect.MakeWH(drawing.width, drawing.height)
+    recorder = skia.PictureRecorder()
+    _paint(drawing, recorder.beginRecording(bounds))
     target = skia.SVGCanvas.Make(bounds, stream, skia.SVGCanvas.kConvertTextToPaths_Flag)
-    _paint(drawing, target)
-    # The document is complete only once its canvas is gone.
+    target.drawPicture(recorder.finishRecordingAsPicture())
+    # The document is complete only once its canvas is gone. Nobody else has seen it: a
+    # profiler that looks at the stack would keep it.
     del target
     return _numbered_anew(bytes(stream.detachAsData()))
 

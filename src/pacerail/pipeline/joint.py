@@ -34,6 +34,14 @@ class JointSide:
     label: str
     first_refresh: int = 0
     """Shown by the first picture of the clip."""
+    until_refresh: int | None = None
+    """First that is not shown any more; None where all to the end of the capture are."""
+
+    @property
+    def end_refresh(self) -> int:
+        """First refresh that is not shown any more, or that there is not."""
+        refreshes = self.record.refreshes
+        return refreshes if self.until_refresh is None else min(self.until_refresh, refreshes)
 
     @property
     def start_s(self) -> Fraction:
@@ -42,8 +50,8 @@ class JointSide:
 
     @property
     def length_s(self) -> Fraction:
-        """Time from the first refresh shown to the end of the capture."""
-        return (self.record.refreshes - self.first_refresh) / self.record.refresh_hz
+        """Time from the first refresh shown to the end of the last."""
+        return (self.end_refresh - self.first_refresh) / self.record.refresh_hz
 
 
 @dataclass(frozen=True)
@@ -96,6 +104,7 @@ class JointClip:
         return TimedTrack(
             track_of(side.record, graphic, side.first_refresh),
             side.first_refresh,
+            side.end_refresh,
             RateChange(side.record.refresh_hz, self.clip.rate),
         )
 
@@ -147,7 +156,7 @@ def _side(side: JointSide, capture: Capture, clip: Clip) -> Side:
         footage=opening_footage(capture.container, capture.video),
         refresh_of=refresh_finder(side.record),
         first_refresh=side.first_refresh,
-        end_refresh=side.record.refreshes,
+        end_refresh=side.end_refresh,
         rate_change=RateChange(side.record.refresh_hz, clip.rate),
     )
 

@@ -29,6 +29,8 @@ class TimedTrack:
     track: Track
     first_refresh: int
     """Shown by the first picture."""
+    stop_refresh: int
+    """First that is not shown any more; the platform stands still from there."""
     rate_change: RateChange
 
     @property
@@ -37,12 +39,12 @@ class TimedTrack:
         return float(self.first_refresh / self.rate_change.refresh_hz)
 
     def refresh(self, picture: int) -> int:
-        """Refresh that a picture shows."""
+        """Refresh that a picture shows, or would show if there were no end."""
         return self.first_refresh + self.rate_change.refresh_shown(picture)
 
     def end_refresh(self, clip: Clip) -> int:
-        """First refresh that the clip does not show any more, or that there is not."""
-        return min(self.refresh(clip.pictures - 1) + 1, self.track.series.refreshes)
+        """First refresh that the clip does not show any more."""
+        return min(self.refresh(clip.pictures - 1) + 1, self.stop_refresh)
 
 
 class JointGraphics:
@@ -102,7 +104,11 @@ class JointGraphics:
     def _rails(self, picture: int) -> Iterator[Patch]:
         moves = self.arrangement.rail_moves
         for (track, overlay), (right, down) in zip(self._overlays, moves, strict=True):
-            for patch in overlay.patches(track.refresh(picture)):
+            refresh = track.refresh(picture)
+            if len(self._overlays) == 2:
+                # Graphics of its own stand still with the picture.
+                refresh = min(refresh, track.stop_refresh - 1)
+            for patch in overlay.patches(refresh):
                 yield replace(patch, x=patch.x + right, y=patch.y + down)
 
     def _divider(self, picture: int) -> list[Patch]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from fractions import Fraction
@@ -48,8 +49,8 @@ class AlignWork:
     around_s: Fraction
 
     def make(self, folder: Path, output: Path, watcher: Watcher) -> None:
-        """Write the offset. Raises InputError when there is no match."""
-        from pacerail.pipeline.alignment import align_captures, alignment_json
+        """Write the offset there. Raises InputError when there is no match."""
+        from pacerail.pipeline.alignment import align_captures
 
         found = align_captures(
             self.first.path, self.second.path, around_s=float(self.around_s), watcher=watcher
@@ -59,8 +60,10 @@ class AlignWork:
                 f'sync = "auto" must find in {self.second.name} what {self.first.name} shows, '
                 "got no match; write the moments that coincide by hand"
             )
-        with atomic_output(output, overwrite=True) as part:
-            part.write_text(alignment_json(found), encoding="utf-8")
+        around_s = float(self.around_s)
+        offset_s = found.moment_in_second(around_s) - around_s
+        text = json.dumps({"offset_s": round(offset_s, 6), "at_s": around_s})
+        _write_text(output, lambda stream: stream.write(text))
 
 
 @dataclass(frozen=True)
@@ -132,7 +135,13 @@ class LayoutWork:
         from pacerail.pipeline.tracks import SeriesSettings
 
         first, second = (
-            JointSide(stretch.take.path, passage.record, stretch.label, passage.first_refresh)
+            JointSide(
+                stretch.take.path,
+                passage.record,
+                stretch.label,
+                passage.first_refresh,
+                passage.end_refresh,
+            )
             for stretch in self.stretches
             for passage in [stretch.passage_in(folder)]
         )
@@ -144,7 +153,6 @@ class LayoutWork:
             divider=self.divider,
             sweep_s=self.sweep_s,
             rate=self.rate,
-            length_s=max(stretch.length_s for stretch in self.stretches),
             audio=self.audio,
             settings=SeriesSettings(None, self.rolling.window_s, self.rolling.centred),
         )
