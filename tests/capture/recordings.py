@@ -40,6 +40,8 @@ def record(
         assert isinstance(video, av.VideoStream)
         video.width, video.height = size
         video.pix_fmt = pixel_format
+        context = video.codec_context
+        context.colorspace = context.color_range = 1  # BT.709 (ITU-T H.273), narrow
         if timecode:
             video.metadata["timecode"] = timecode
         row, column = np.mgrid[: size[1], : size[0]]

@@ -60,9 +60,7 @@ def run_apart(
         timeout=timeout_s,
         check=False,
     )
-    # What the machine's font settings make fontconfig say is none of the command's words.
-    told = [line for line in result.stderr.decode().splitlines(True) if "Fontconfig" not in line]
-    return Outcome(result.returncode, (result.stdout or b"").decode(), "".join(told))
+    return Outcome(result.returncode, (result.stdout or b"").decode(), result.stderr.decode())
 
 
 def names(folder: Path) -> set[str]:

@@ -13,8 +13,8 @@ import pytest
 
 from pacerail.compose.burn import burn_in
 from pacerail.compose.conform import Conformer
-from pacerail.compose.encode import EncoderChoice, encoder_setup
-from pacerail.compose.footage import Footage, footage_of, opening_footage
+from pacerail.compose.encode import EncoderChoice, encoder_setup, losses
+from pacerail.compose.footage import Footage, HdrMetadata, footage_of, opening_footage
 from pacerail.compose.layout import component_views, layout_of, nearest_format
 from pacerail.compose.still import write_still
 from pacerail.compose.turn import turn_back
@@ -118,6 +118,17 @@ def test_hdr_tags_and_metadata_come_through(tmp_path: Path, codec: str) -> None:
     assert before.hdr.light_level == (1000, 400)
     target = burn(source, tmp_path / "out", [], encoder=EncoderChoice(codec, "draft"))
     assert footage(target) == before
+
+
+@pytest.mark.parametrize("codec", ["prores", "ffv1"])
+def test_hdr_metadata_that_a_clip_cannot_carry_is_told_of(codec: str) -> None:
+    both = HdrMetadata((1,) * 10, (1000, 400))
+    (sentence,) = losses(EncoderChoice(codec, "draft"), both)
+    assert sentence.startswith(
+        "The clip does not carry the footage's mastering display and content light level; "
+    )
+    assert losses(EncoderChoice(codec, "draft"), HdrMetadata(None, None)) == []
+    assert losses(EncoderChoice("hevc", "draft"), both) == []
 
 
 @pytest.mark.parametrize("rotation", [90, -90, 180])

@@ -19,6 +19,7 @@ from pacerail.compose.encode import (
     add_video_stream,
     check_container,
     encoder_setup,
+    losses,
 )
 from pacerail.compose.footage import footage_of, seen_canvas
 from pacerail.compose.layout import layout_of
@@ -51,6 +52,7 @@ def burn_in(
     halved: bool = False,
     start_timecode: str | None = None,
     progress: Callable[[int], None] = lambda pictures: None,
+    notice: Callable[[str], None] = lambda sentence: None,
 ) -> int:
     """Write the footage with patches blended in; return the number of pictures written.
 
@@ -65,6 +67,7 @@ def burn_in(
     halved : scale pictures to half of each side, as `Footage.halved` does.
     start_timecode : label of the first picture written.
     progress : called with the number of pictures written so far.
+    notice : told what was assumed of the footage, and what of it the clip cannot carry.
 
     Raises UsageError for a container that does not take the codec or the audio, InputError
     for footage that cannot be blended into or a segment without pictures.
@@ -88,7 +91,10 @@ def burn_in(
         if halved:
             target = target.halved()
         layout = layout_of(setup.pixel_format)
-        cache = PlaneCache(layout, target.signal(layout), quarter_turns=source.quarter_turns)
+        signal = target.signal(layout)
+        for sentence in (*signal.assumptions, *losses(encoder, source.hdr)):
+            notice(sentence)
+        cache = PlaneCache(layout, signal, quarter_turns=source.quarter_turns)
         drawn = draw_shots(
             items if rate_change is None else change_rate(items, rate_change, end_refresh),
             Conformer(source, target),

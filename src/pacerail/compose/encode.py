@@ -137,6 +137,28 @@ def encoder_setup(choice: EncoderChoice, footage: Footage) -> EncoderSetup:
     return EncoderSetup(name, pixel_format, options, quantiser)
 
 
+def losses(choice: EncoderChoice, hdr: HdrMetadata) -> list[str]:
+    """What a clip does not carry of the footage, one sentence each.
+
+    H.264 and HEVC carry static HDR metadata in their own streams. ProRes and FFV1 leave it
+    to the container, where the library has no way to put it for a stream that it encodes.
+    """
+    names = [
+        name
+        for name, value in (
+            ("mastering display", hdr.mastering),
+            ("content light level", hdr.light_level),
+        )
+        if value
+    ]
+    if not names or choice.codec in ("h264", "hevc"):
+        return []
+    return [
+        f"The clip does not carry the footage's {' and '.join(names)}; set it in the editing "
+        "program, or write hevc."
+    ]
+
+
 def add_video_stream(
     output: av.container.OutputContainer,
     setup: EncoderSetup,

@@ -22,6 +22,7 @@ from pacerail.compose.encode import (
     add_video_stream,
     check_container,
     encoder_setup,
+    losses,
 )
 from pacerail.compose.footage import Footage
 from pacerail.compose.layout import PixelLayout, component_views, layout_of
@@ -79,6 +80,7 @@ def write_joint(
     container_format: str,
     encoder: EncoderChoice = DEFAULT_ENCODER,
     progress: Callable[[int], None] = lambda pictures: None,
+    notice: Callable[[str], None] = lambda sentence: None,
 ) -> None:
     """Write a clip of two platforms in an arrangement, with graphics on it.
 
@@ -87,11 +89,14 @@ def write_joint(
     patches_of : graphics of a moment, in painting order; called in a thread of its own.
     part : file to write; on an exception it may be left half written, the caller removes it.
     progress : called with the number of pictures written so far.
+    notice : told what of the first capture the clip cannot carry.
     Raises UsageError for a container that does not take the codec, InputError for captures
     that cannot share a canvas.
     """
     check_container(encoder, container_format)
     setup, target = canvas_of(sides, arrangement, encoder)
+    for sentence in losses(encoder, target.hdr):
+        notice(sentence)
     with ExitStack() as open_until_end:
         readers = {
             number: open_until_end.enter_context(

@@ -9,6 +9,7 @@ from typing import Any, TypeGuard
 import av
 
 from pacerail.compose.audio import AudioCut
+from pacerail.compose.packets import readable_packets
 from pacerail.compose.segment import Item, Segment, Shot, first_tick
 from pacerail.errors import InputError
 
@@ -41,7 +42,7 @@ def read_segment(
     zero_pts = None if segment.from_zero else 0
     last_pts: int | None = None
     is_past_end = False
-    for packet in container.demux([video, *audio]):
+    for packet in readable_packets(container, [video, *audio]):
         if _is_audio(packet):
             yield from sound.take(packet)
         else:

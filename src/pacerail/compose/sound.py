@@ -14,6 +14,8 @@ import av
 import numpy as np
 from numpy.typing import NDArray
 
+from pacerail.compose.packets import readable_packets
+
 Samples = NDArray[np.float32]
 
 SAMPLE_RATE = 48000
@@ -129,13 +131,13 @@ def _resampled(
     sound: SideSound, resampler: av.AudioResampler
 ) -> Iterator[tuple[Samples, Fraction]]:
     """Decoded sound at SAMPLE_RATE with its moment; damaged packets are left out."""
-    for packet in sound.container.demux(sound.audio):
+    for packet in readable_packets(sound.container, [sound.audio]):
         try:
             frames = packet.decode()
         except av.error.InvalidDataError:
             continue
         for frame in frames:
-            if frame.pts is not None:
+            if isinstance(frame, av.AudioFrame) and frame.pts is not None:
                 yield from _blocks_of(resampler.resample(frame))
     yield from _blocks_of(resampler.resample(None))
 

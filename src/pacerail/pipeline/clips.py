@@ -174,6 +174,7 @@ class _Job:
                 halved=self.request.halved,
                 start_timecode=self.start_timecode,
                 progress=advance,
+                notice=watcher.notice,
             )
 
     def write_alone(self, codec: AlphaCodec | None, watcher: Watcher) -> None:

@@ -146,6 +146,7 @@ def write_joint_clip(joint: JointClip, output: JointOutput, watcher: Watcher = Q
             container_format=output.container_format,
             encoder=output.encoder,
             progress=advance,
+            notice=watcher.notice,
         )
 
 
