@@ -3,8 +3,9 @@
 Run as ``python -m tests.bench.speed``. Each rate is the best of several repeats, taken in
 turn so that a busy moment of the machine meets all of them. References: decoding alone with
 the same threads, libavfilter's freezedetect, a plain transcode with the same encoder
-settings, and drawing the usual way on whole pictures in RGB. Memory is the peak of a
-process of its own, on a capture and on one ten times as long made of the same packets.
+settings, and drawing the usual way: all graphics anew, on whole pictures in RGB. Memory is
+the peak of a process of its own, on a capture and on one ten times as long made of the same
+packets.
 """
 
 from __future__ import annotations
@@ -21,7 +22,6 @@ from itertools import count
 from pathlib import Path
 
 import av
-import numpy as np
 
 from demo.encode import Encoding, write_capture
 from demo.pacing import steady
@@ -31,7 +31,15 @@ from pacerail.capture.open import open_capture
 from pacerail.capture.reader import pictures
 from pacerail.compose.encode import EncoderChoice, add_video_stream, encoder_setup
 from pacerail.compose.footage import footage_of
-from pacerail.draw.overlay import Overlay
+from pacerail.draw.arrange import arrange
+from pacerail.draw.canvas import Canvas, Drawing
+from pacerail.draw.furniture import draw_gutter, draw_needle
+from pacerail.draw.lane import LaneInks, draw_tiles
+from pacerail.draw.library import load_skia
+from pacerail.draw.readout import Readout
+from pacerail.draw.scale import design_unit, scale_for
+from pacerail.draw.tiles import lay_tiles
+from pacerail.patch import Image, whole
 from pacerail.pipeline.clips import ClipRequest, plan_clip, write_clip
 from pacerail.pipeline.drawing import Graphic, load_graphic, track_of
 from pacerail.pipeline.footage import canvas_of
@@ -177,24 +185,69 @@ def transcode(path: Path, output: Path, quality: str) -> None:
 def draw_naively(
     path: Path, output: Path, record: TimingRecord, graphic: Graphic, quality: str
 ) -> None:
-    """The usual way: every picture to RGB and back, and drawing on all of it."""
+    """The usual way: every picture to RGB and back, and all graphics drawn anew on it."""
     width, height = canvas_of(path, record)
-    track, refreshes = track_of(record, graphic), record.refreshes
-    overlay = Overlay([track], graphic.style, width, height, first_refresh=0, end_refresh=refreshes)
+    redraw = Redrawing(record, graphic, width, height)
+    skia = load_skia()
 
     def draw(frame: av.VideoFrame, number: int) -> av.VideoFrame:
-        rgb = frame.to_ndarray(format="rgb24")
-        for patch in overlay.patches(number):
-            rows = slice(patch.source_y, patch.source_y + patch.height)
-            columns = slice(patch.source_x, patch.source_x + patch.width)
-            rgba = patch.image.rgba[rows, columns].astype(np.float32)
-            place = rgb[patch.y : patch.y + patch.height, patch.x : patch.x + patch.width]
-            place[...] = place * (1 - rgba[..., 3:] / 255) + rgba[..., :3]
-        drawn = av.VideoFrame.from_ndarray(rgb, "rgb24")
+        rgba = frame.to_ndarray(format="rgba")
+        surface = skia.Surface(rgba, colorType=skia.kRGBA_8888_ColorType)
+        with surface as target:
+            redraw.paint(Canvas(target), number)
+        surface.flushAndSubmit()
+        drawn = av.VideoFrame.from_ndarray(rgba, "rgba")
         drawn.pts, drawn.time_base = frame.pts, frame.time_base
         return drawn
 
     encode_each(path, output, quality, draw)
+
+
+class Redrawing:
+    """The graphics of one platform, every part of them drawn for each picture."""
+
+    def __init__(self, record: TimingRecord, graphic: Graphic, width: int, height: int) -> None:
+        track, style = track_of(record, graphic), graphic.style
+        self._track, self._style, self._unit = track, style, design_unit(width, height)
+        hz = track.series.refresh_hz
+        self._scale = scale_for(hz, style.lane.pixels_per_ms, self._unit)
+        self._readout = Readout(track, [track], style, self._unit)
+        self._layout = arrange(style, width, height, [self._readout], self._scale)
+        self._tiles = lay_tiles(track.series, self._scale)
+
+    def paint(self, canvas: Canvas, refresh: int) -> None:
+        """Draw the picture's rail onto it."""
+        style, layout = self._style, self._layout
+        lane, (panel,) = layout.lane, layout.panels
+        reading = self._readout.reader.read(refresh / float(self._scale.refresh_hz))
+        drawing = Drawing(
+            panel.box.width,
+            panel.box.height,
+            style.plate_colour,
+            lambda part: self._readout.draw(part, panel.content, reading),
+        )
+        canvas.patch(whole(drawing.image(), panel.box.x, panel.box.y), 0, 0)
+        start = refresh * self._scale.pixels_per_refresh - layout.needle
+        for first, length, strength in (
+            (0, layout.needle, 1.0),
+            (layout.needle, layout.along - layout.needle, style.lane.ghost),
+        ):
+            strip = self._strip(start + first, length, LaneInks.of(style, strength))
+            canvas.patch(whole(strip, lane.x + first, lane.y), 0, 0)
+        gutter = draw_gutter(layout, style, [float(self._scale.refresh_hz)])
+        canvas.patch(whole(gutter, layout.gutter.x, layout.gutter.y), 0, 0)
+        needle = draw_needle(layout, style, self._unit)
+        canvas.patch(whole(needle, *layout.needle_corner(needle)), 0, 0)
+
+    def _strip(self, start: int, length: int, inks: LaneInks) -> Image:
+        layout = self._layout
+
+        def paint(canvas: Canvas) -> None:
+            (side,) = layout.sides(start, length)
+            draw_tiles(canvas, side, self._tiles, layout.bands.look, inks)
+            canvas.box(layout.axis_box(length), self._style.colours.rule)
+
+        return Drawing(length, layout.lane.height, self._style.plate_colour, paint).image()
 
 
 def encode_each(
@@ -255,8 +308,8 @@ def repeat_packets(source: Path, target: Path, times: int) -> Path:
     return target
 
 
-def peak_megabytes(job: str, clip: Path, folder: Path) -> float:
-    """Most resident memory of a process that does the job."""
+def peak_megabytes(job: str, clip: Path, folder: Path, *, keep: bool = False) -> float:
+    """Most resident memory of a process that does the job; its output is kept on request."""
     output = folder / "memory.out.mp4"
     arguments = {
         "measure": ["measure", str(clip), "-o", str(record_path(clip)), "--overwrite"],
@@ -267,7 +320,8 @@ def peak_megabytes(job: str, clip: Path, folder: Path) -> float:
         stdout=subprocess.DEVNULL,
     )
     _, status, usage = os.wait4(process.pid, 0)
-    output.unlink(missing_ok=True)
+    if not keep:
+        output.unlink(missing_ok=True)
     if status:
         raise RuntimeError(f"{job} of {clip} failed")
     return usage.ru_maxrss / 1024

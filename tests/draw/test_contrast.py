@@ -84,9 +84,11 @@ def test_paces_part_in_lightness_too(style: str) -> None:
     assert contrast(steps[0], steps[2]) > 1.3
 
 
-# General flash threshold (WCAG 2.x, success criterion 2.3.1): opposing changes of relative
+# General flash threshold (W3C, WCAG 2.x, success criterion 2.3.1, and "general flash and red
+# flash thresholds" among the key terms of the WCAG 3 draft): opposing changes of relative
 # luminance by 0.1 or more, the darker side below 0.8; more than three pairs of them in a
-# second must not cover a quarter of any 341 x 256 rectangle of a 1024 x 768 screen.
+# second must not cover a quarter of any 10 degrees of the field of view. That these are
+# 341 x 256 of a 1024 x 768 screen is from memory, without a second source.
 LEAST_CHANGE, MOST_DARK, MOST_PAIRS, MOST_SHARE = 0.1, 0.8, 3, 0.25
 
 
