@@ -35,6 +35,7 @@ def golden_pictures() -> Iterator[tuple[str, Callable[[], NDArray[np.uint8]]]]:
     """Name and maker of each picture, uint8 RGB."""
     for style in style_names():
         yield style, functools.partial(_both_forms, style)
+        yield f"{style}-2160-quarter", functools.partial(_large_forms, style)
     yield "quay-2160", lambda: _rail("quay", 3840, 2160, 1)[:, :1400]
     yield "strip", _strip
 
@@ -66,6 +67,19 @@ def _both_forms(style: str) -> NDArray[np.uint8]:
         room[1 - axis] = (0, longest - rail.shape[1 - axis])
         padded.append(np.pad(rail, room))
     return np.concatenate(padded, axis=axis)
+
+
+def _large_forms(style: str) -> NDArray[np.uint8]:
+    """Solo and mirrored rail at 2160 lines, each pixel the mean of 4 x 4, to keep files small."""
+    size = (2160, 3840) if style == "mast" else (3840, 2160)
+    axis = 1 if style == "mast" else 0
+    return np.concatenate([_quarter(_rail(style, *size, count)) for count in (1, 2)], axis=axis)
+
+
+def _quarter(picture: NDArray[np.uint8]) -> NDArray[np.uint8]:
+    rows, columns = (size // 4 for size in picture.shape[:2])
+    cells = picture[: 4 * rows, : 4 * columns].reshape(rows, 4, columns, 4, 3)
+    return np.rint(cells.mean(axis=(1, 3))).astype(np.uint8)
 
 
 def _rail(style: str, width: int, height: int, count: int) -> NDArray[np.uint8]:
