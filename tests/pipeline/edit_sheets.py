@@ -7,7 +7,7 @@ from pathlib import Path
 from pacerail.pipeline.building import Outcome, build
 from pacerail.pipeline.manifest import FOLDER
 from pacerail.pipeline.sheets import prepare
-from pacerail.pipeline.workers import InProcess
+from pacerail.pipeline.workers import InProcess, Workers
 from tests.capture.recordings import record_holds
 
 SHEET = """\
@@ -96,7 +96,7 @@ def write_edit(folder: Path) -> Path:
 def made_here(sheet: Path, *names: str, draft: bool = False) -> Outcome:
     """Build in this process."""
     prepared = prepare(sheet, names, draft=draft)
-    return build(prepared.plan, InProcess())
+    return build(prepared.plan, Workers(InProcess()))
 
 
 def contents(folder: Path) -> dict[str, bytes]:

@@ -3,7 +3,9 @@ from __future__ import annotations
 import csv
 import json
 import shutil
+from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
 from fractions import Fraction
 from pathlib import Path
 
@@ -14,7 +16,8 @@ from pacerail.errors import InputError, UsageError
 from pacerail.files import atomic_output
 from pacerail.pipeline.building import Outcome, build
 from pacerail.pipeline.sheets import prepare
-from pacerail.pipeline.workers import InProcess, cluster, processes
+from pacerail.pipeline.watcher import Watcher
+from pacerail.pipeline.workers import InProcess, Workers, cluster, processes
 from tests.capture.recordings import record_holds
 from tests.cli.test_align import NEAR_S, OFFSET_S, record_blobs
 from tests.pipeline.edit_sheets import OUTPUTS, SHEET, contents, made_here, write_edit
@@ -182,7 +185,7 @@ def test_a_job_that_fails_takes_only_what_needs_it(fresh: Path) -> None:
     data[start:-4000] = bytes(len(data) - 4000 - start)
     wren.write_bytes(data)
     prepared = prepare(fresh)
-    outcome = build(prepared.plan, InProcess())
+    outcome = build(prepared.plan, Workers(InProcess()))
     assert [failure.job.about for failure in outcome.failures] == ["record of wren.mp4"]
     assert {job.output for job in outcome.left_out} == {
         output for output in OUTPUTS if "merle" not in output
@@ -277,10 +280,43 @@ def test_sync_refuses_what_never_coincides(tmp_path: Path) -> None:
 
 
 def test_processes_make_the_same_bytes(clean: Path, fresh: Path) -> None:
-    with processes(2) as executor:
-        outcome = build(prepare(fresh).plan, executor)
+    with processes(2) as workers:
+        outcome = build(prepare(fresh).plan, workers)
     assert not outcome.failures
     assert contents(fresh.parent / "made") == contents(clean.parent / "made")
+
+
+class Recorder(Watcher):
+    """Keeps what it is told."""
+
+    def __init__(self) -> None:
+        self.steps: list[int] = []
+        self.total: int | None = None
+        self.notices: list[str] = []
+
+    @contextmanager
+    def task(self, name: str, total: int | None) -> Iterator[Callable[[int], None]]:
+        self.total = total
+        yield self.steps.append
+
+    def notice(self, sentence: str) -> None:
+        self.notices.append(sentence)
+
+
+def test_progress_grows_picture_by_picture_to_the_end(fresh: Path) -> None:
+    recorder = Recorder()
+    plan = prepare(fresh).plan
+    with processes(2) as workers:
+        build(plan, workers, recorder)
+        assert workers.pictures_done() == recorder.total
+    assert recorder.steps == sorted(recorder.steps)
+    assert recorder.steps[-1] == recorder.total == sum(job.pictures for job in plan.jobs)
+
+
+def test_what_a_job_has_to_say_is_passed_on(fresh: Path) -> None:
+    recorder = Recorder()
+    build(prepare(fresh, ["dash"]).plan, Workers(InProcess()), recorder)
+    assert "dash/stacked.mp4: merle.mp4 has no sound; it is silent in the clip" in recorder.notices
 
 
 def test_a_cluster_makes_the_same_bytes(clean: Path, fresh: Path) -> None:
@@ -289,9 +325,9 @@ def test_a_cluster_makes_the_same_bytes(clean: Path, fresh: Path) -> None:
         distributed.LocalCluster(
             n_workers=1, threads_per_worker=2, processes=False, dashboard_address=None
         ) as local,
-        cluster(local.scheduler_address) as executor,
+        cluster(local.scheduler_address) as workers,
     ):
-        outcome = build(prepare(fresh).plan, executor)
+        outcome = build(prepare(fresh).plan, workers)
     assert not outcome.failures
     assert contents(fresh.parent / "made") == contents(clean.parent / "made")
 
@@ -299,7 +335,7 @@ def test_a_cluster_makes_the_same_bytes(clean: Path, fresh: Path) -> None:
 def test_two_builds_at_once_share_the_work(clean: Path, fresh: Path) -> None:
     plan = prepare(fresh).plan
     with ThreadPoolExecutor(2) as pool:
-        for outcome in pool.map(lambda each: build(each, InProcess()), [plan, plan]):
+        for outcome in pool.map(lambda each: build(each, Workers(InProcess())), [plan, plan]):
             assert not outcome.failures
     assert contents(fresh.parent / "made") == contents(clean.parent / "made")
     assert made(made_here(fresh)) == set()

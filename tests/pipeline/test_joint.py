@@ -8,7 +8,7 @@ import numpy as np
 
 from pacerail.pipeline.building import build
 from pacerail.pipeline.sheets import prepare
-from pacerail.pipeline.workers import InProcess
+from pacerail.pipeline.workers import InProcess, Workers
 from tests.pipeline.edit_sheets import write_edit
 
 SEGMENT = """
@@ -28,7 +28,7 @@ def test_the_platform_that_ends_first_stands_still_until_the_other_has_ended(
 ) -> None:
     sheet = write_edit(tmp_path)
     sheet.write_text(sheet.read_text("utf-8") + SEGMENT, "utf-8")
-    assert not build(prepare(sheet, ["dusk"]).plan, InProcess()).failures
+    assert not build(prepare(sheet, ["dusk"]).plan, Workers(InProcess())).failures
     with av.open(str(tmp_path / "made" / "dusk" / "stacked.mp4")) as clip:
         luma = [frame.to_ndarray(format="gray").astype(float) for frame in clip.decode(video=0)]
     assert len(luma) == 24

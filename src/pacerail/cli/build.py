@@ -65,9 +65,9 @@ def build(
     folder = prepared.plan.folder
     for stale in prepared.stale:
         watcher.notice(f"{folder / stale} is not in the sheet any more; it is left as it is")
-    workers = cluster(scheduler) if scheduler else processes(jobs or os.cpu_count() or 1)
-    with workers as executor:
-        outcome = build_plan(prepared.plan, executor, watcher)
+    crew = cluster(scheduler) if scheduler else processes(jobs or os.cpu_count() or 1)
+    with crew as workers:
+        outcome = build_plan(prepared.plan, workers, watcher)
     return _report(outcome, folder)
 
 

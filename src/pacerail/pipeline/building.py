@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from concurrent.futures import FIRST_COMPLETED, Executor, Future, wait
+from concurrent.futures import FIRST_COMPLETED, Future, wait
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -10,7 +10,12 @@ from pacerail.errors import PacerailError
 from pacerail.pipeline.job import Job
 from pacerail.pipeline.manifest import Manifest
 from pacerail.pipeline.plan import Plan
+from pacerail.pipeline.telling import Telling
 from pacerail.pipeline.watcher import QUIET, Watcher
+from pacerail.pipeline.workers import Workers
+
+# How often progress is looked at.
+_LOOK_EVERY_S = 0.25
 
 
 @dataclass(frozen=True)
@@ -38,12 +43,8 @@ def outdated(plan: Plan, manifest: Manifest) -> list[Job]:
     return [job for job in plan.jobs if not manifest.is_current(job.outputs, job.key)]
 
 
-def build(
-    plan: Plan,
-    executor: Executor,
-    watcher: Watcher = QUIET,
-) -> Outcome:
-    """Do what is outdated of a plan, spread over an executor; finished outputs stay.
+def build(plan: Plan, workers: Workers, watcher: Watcher = QUIET) -> Outcome:
+    """Do what is outdated of a plan, spread over workers; finished outputs stay.
 
     A job that fails takes those with it that need its output; the others are done. What
     another build in the same folder makes meanwhile counts as made.
@@ -51,7 +52,7 @@ def build(
     todo = outdated(plan, Manifest(plan.folder))
     missing = {job.output for job in todo}
     total = sum(job.pictures for job in todo)
-    running: dict[Future[None], Job] = {}
+    running: dict[Future[tuple[str, ...]], Job] = {}
     done: list[Job] = []
     failures: list[Failure] = []
     waiting = todo
@@ -60,19 +61,22 @@ def build(
             while waiting or running:
                 ready = [job for job in waiting if missing.isdisjoint(job.needs)]
                 waiting = [job for job in waiting if not missing.isdisjoint(job.needs)]
-                running |= {executor.submit(do, job, plan.folder): job for job in ready}
+                running |= {workers.executor.submit(do, job, plan.folder): job for job in ready}
                 if not running:
                     break
-                for future in wait(running, return_when=FIRST_COMPLETED).done:
+                ended, _ = wait(running, _LOOK_EVERY_S, return_when=FIRST_COMPLETED)
+                for future in ended:
                     job = running.pop(future)
                     try:
-                        future.result()
+                        notices = future.result()
                     except PacerailError as error:
                         failures.append(Failure(job, str(error)))
                         continue
                     missing.discard(job.output)
                     done.append(job)
-                    advance(sum(each.pictures for each in done))
+                    for sentence in notices:
+                        watcher.notice(f"{job.output}: {sentence}")
+                advance(max(sum(job.pictures for job in done), workers.pictures_done()))
         except BaseException:
             for future in running:
                 future.cancel()
@@ -87,16 +91,19 @@ def build(
     )
 
 
-def do(job: Job, folder: Path, watcher: Watcher = QUIET) -> None:
+def do(job: Job, folder: Path) -> tuple[str, ...]:
     """Do one job, unless another process has done it by the time it may begin.
 
-    Raises PacerailError as the work does.
+    Returns what the user should know. Raises PacerailError as the work does.
     """
     output = folder / job.output
     output.parent.mkdir(parents=True, exist_ok=True)
     manifest = Manifest(folder)
+    telling = Telling(job.pictures)
     with manifest.writing(*job.outputs):
         manifest.refresh()
         if not manifest.is_current(job.outputs, job.key):
-            job.work.make(folder, output, watcher)
+            job.work.make(folder, output, telling)
             manifest.note(job.outputs, job.key)
+    telling.finish()
+    return tuple(telling.notices)

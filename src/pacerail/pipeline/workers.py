@@ -11,17 +11,29 @@ from collections.abc import Callable, Iterator
 from concurrent.futures import Executor, Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
+from dataclasses import dataclass
 from functools import partial
 from multiprocessing.connection import Connection
+from multiprocessing.sharedctypes import Synchronized
 from types import FrameType
 from typing import NoReturn, ParamSpec, TypeVar
 
 from pacerail.errors import OutputError, UsageError
+from pacerail.pipeline.telling import share
 
 P = ParamSpec("P")
 T = TypeVar("T")
 
 _TERMINATED = 128 + signal.SIGTERM
+
+
+@dataclass(frozen=True)
+class Workers:
+    """Who does jobs, and how far they are."""
+
+    executor: Executor
+    pictures_done: Callable[[], int] = lambda: 0
+    """Pictures that jobs have got through so far, those that go on included, where known."""
 
 
 class InProcess(Executor):
@@ -46,7 +58,7 @@ class _Pool(ProcessPoolExecutor):
 
 
 @contextmanager
-def processes(jobs: int) -> Iterator[Executor]:
+def processes(jobs: int) -> Iterator[Workers]:
     """So many processes, or this one alone if that is 1.
 
     They end with the block, at once if it raises, and with this process however it ends;
@@ -54,14 +66,15 @@ def processes(jobs: int) -> Iterator[Executor]:
     Raises OutputError when one of them is killed from outside.
     """
     if jobs == 1:
-        yield InProcess()
+        yield Workers(InProcess())
         return
     # A fresh interpreter each: threads and open files of this one are not copied.
     context = multiprocessing.get_context("spawn")
     theirs, ours = context.Pipe(duplex=False)
-    pool = _Pool(jobs, context, _start, (theirs,))
+    done = context.Value("q", 0)
+    pool = _Pool(jobs, context, _start, (theirs, done))
     try:
-        yield pool
+        yield Workers(pool, lambda: done.value)
     except BrokenProcessPool as error:
         raise OutputError(
             "worker processes must live until the build ends, got one that was killed; "
@@ -76,7 +89,7 @@ def processes(jobs: int) -> Iterator[Executor]:
 
 
 @contextmanager
-def cluster(address: str) -> Iterator[Executor]:
+def cluster(address: str) -> Iterator[Workers]:
     """The workers of a Dask cluster that see the same files under the same paths.
 
     Raises UsageError when the package for it is missing or nobody answers.
@@ -96,11 +109,12 @@ def cluster(address: str) -> Iterator[Executor]:
             "write for example tcp://host:8786 and check that it runs"
         ) from error
     with client, client.get_executor() as executor:
-        yield executor
+        yield Workers(executor)
 
 
-def _start(lifeline: Connection) -> None:
-    """In a worker: leave Ctrl-C to the parent, and end when the parent does."""
+def _start(lifeline: Connection, done: Synchronized[int]) -> None:
+    """In a worker: leave Ctrl-C to the parent, end when it does, count pictures in `done`."""
+    share(done)
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     signal.signal(signal.SIGTERM, _terminate)
     threading.Thread(target=_end_with_parent, args=(lifeline,), daemon=True).start()
