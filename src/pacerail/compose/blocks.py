@@ -114,10 +114,16 @@ def _in_rows(
     """Pictures left or right of their rails."""
     free = [free_box(block.area, block.rail, where, gap) for block in blocks]
     rows = min(_size(block, box, place)[1] for block, box in zip(blocks, free, strict=True))
+    widths = [
+        _size(block, box._replace(height=rows), place)[0]
+        for block, box in zip(blocks, free, strict=True)
+    ]
+    if len({block.area.x for block in blocks}) == 1:
+        # One above the other: their rails line up.
+        widths = [max(widths)] * len(blocks)
     settings = []
-    for block, box in zip(blocks, free, strict=True):
+    for block, width in zip(blocks, widths, strict=True):
         area, rail = block.area, block.rail
-        width, _ = _size(block, box._replace(height=rows), place)
         start = area.x + even((area.width - width - gap - rail.width) / 2)
         # The rail stands at the middle of the picture beside it.
         middle = centred(rail.width, rail.height, area).y

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import numpy as np
+from dataclasses import dataclass
 
-from pacerail.draw.canvas import Box, Canvas, Drawing
+from pacerail.draw.canvas import Canvas, Drawing
 from pacerail.draw.lettering import CAP_HEIGHT, fit_label
 from pacerail.draw.scale import design_unit, even, even_up
 from pacerail.draw.style import Style
@@ -38,28 +38,63 @@ class Lines:
     plate's colour, so that one of the two parts from any picture."""
 
     def __init__(self, style: Style, width: int, height: int) -> None:
-        core = max(even(LINE * design_unit(width, height)), 2)
-        edge = even_up(core / 2)
-        self.thickness = core + 2 * edge
+        self._core = max(even(LINE * design_unit(width, height)), 2)
+        self._edge = even_up(self._core / 2)
+        size = even_up(width), even_up(height)
+        self._ink, self._plate = (
+            _Bars(
+                Drawing(size[0], self._core, colour, _nothing).image(),
+                Drawing(self._core, size[1], colour, _nothing).image(),
+            )
+            for colour in (style.colours.needle, style.plate.colour)
+        )
 
-        length = even_up(max(width, height))
+    @property
+    def thickness(self) -> int:
+        """Of a line with both its edges."""
+        return self._core + 2 * self._edge
 
-        def paint(canvas: Canvas) -> None:
-            canvas.box(Box(0, edge, length, core), style.colours.needle)
-
-        across = Drawing(length, self.thickness, style.plate.colour, paint).image()
-        self._across = across
-        self._down = Image(np.ascontiguousarray(across.rgba.transpose(1, 0, 2)))
-
-    def upright(self, x: int, y: int, height: int) -> Patch:
+    def upright(self, x: int, y: int, height: int) -> list[Patch]:
         """A line whose upper left corner is at (x, y)."""
-        return Patch(self._down, x, y, 0, 0, self.thickness, height)
+        edge, core = self._edge, self._core
+        return [
+            self._plate.upright(x, y, height, edge),
+            self._ink.upright(x + edge, y, height, core),
+            self._plate.upright(x + edge + core, y, height, edge),
+        ]
 
     def border(self, x: int, y: int, width: int, height: int) -> list[Patch]:
-        """The inner border of a rectangle."""
-        return [
-            Patch(self._across, x, y, 0, 0, width, self.thickness),
-            Patch(self._across, x, y + height - self.thickness, 0, 0, width, self.thickness),
-            self.upright(x, y, height),
-            self.upright(x + width - self.thickness, y, height),
-        ]
+        """The inner border of a rectangle, the edges all around the line."""
+        patches: list[Patch] = []
+        for bars, thickness in (
+            (self._plate, self._edge),
+            (self._ink, self._core),
+            (self._plate, self._edge),
+        ):
+            patches += [
+                bars.level(x, y, width, thickness),
+                bars.level(x, y + height - thickness, width, thickness),
+                bars.upright(x, y, height, thickness),
+                bars.upright(x + width - thickness, y, height, thickness),
+            ]
+            x, y = x + thickness, y + thickness
+            width, height = width - 2 * thickness, height - 2 * thickness
+        return patches
+
+
+@dataclass(frozen=True)
+class _Bars:
+    """Bars of one colour, as long as a canvas is wide or high."""
+
+    across: Image
+    down: Image
+
+    def level(self, x: int, y: int, width: int, thickness: int) -> Patch:
+        return Patch(self.across, x, y, 0, 0, width, thickness)
+
+    def upright(self, x: int, y: int, height: int, thickness: int) -> Patch:
+        return Patch(self.down, x, y, 0, 0, thickness, height)
+
+
+def _nothing(canvas: Canvas) -> None:
+    """Paint no more than the ground."""

@@ -119,7 +119,7 @@ class JointGraphics:
         targets = [placement.target for placement in self.arrangement.placed]
         top, bottom = min(each.y for each in targets), max(each.bottom for each in targets)
         x = column - self._lines.thickness // 4 * 2
-        return [self._lines.upright(x, top, bottom - top)]
+        return self._lines.upright(x, top, bottom - top)
 
     def _notices(self, moment: Moment) -> list[Patch]:
         """On each picture that is held, where it is seen."""
