@@ -21,6 +21,11 @@ FORMAT = "pacerail timing record"
 VERSION = 1
 
 
+GUESS_SHARE = 0.2
+"""Share of uncertain verdicts from which figures are a guess: a fifth of 60 sets one steady
+rate apart from the next, 60 from 48. Our choice."""
+
+
 class Verdict(IntEnum):
     """What one refresh brought."""
 
@@ -126,6 +131,11 @@ class TimingRecord:
         judged = (self.verdict == Verdict.NEW) | (self.verdict == Verdict.HELD)
         result: NDArray[np.bool_] = judged & (self.margin < self.margin_limit)
         return result
+
+    def is_guesswork(self, first_refresh: int = 0, end_refresh: int | None = None) -> bool:
+        """Whether too many verdicts of a segment are uncertain for figures to mean anything."""
+        uncertain = self.uncertain[first_refresh:end_refresh]
+        return bool(uncertain.mean() >= GUESS_SHARE)
 
     def save(self, path: Path, *, overwrite: bool) -> None:
         """Write the record as ``.npz`` with a JSON header.

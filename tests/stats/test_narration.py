@@ -248,3 +248,13 @@ def test_durations_as_spoken(seconds: float, text: str) -> None:
 
 def test_plurals() -> None:
     assert [plural(count, "frame") for count in (0, 1, 2)] == ["no frame", "1 frame", "2 frames"]
+
+
+def test_where_figures_would_be_guesses_none_is_told() -> None:
+    record = record_of_holds([2] * 60)
+    doubtful = np.where(np.arange(record.refreshes) % 4 == 1, 0.1, 3).astype(np.float32)
+    facts = facts_of(replace(record, margin=doubtful))
+    assert set(facts) <= {"guesswork", "capture faults", "note"}
+    (fact,) = facts["guesswork"]
+    assert "does not show how this segment runs" in fact.sentence
+    assert "not measurable: 31 of 122" in fact.exact

@@ -45,7 +45,7 @@ def record_report(record: TimingRecord, figures: Sequence[Figure]) -> str:
         ),
         ("length", f"{length}, {record.refreshes} refreshes at {float(record.refresh_hz):.6g} Hz"),
         ("verdicts", counts),
-        *_figure_rows(figures),
+        *(_figure_rows(figures) if not record.is_guesswork() else _doubt_rows(record)),
         *(("note", note) for note in record.notes),
     ]
     width = max(len(name) for name, _ in rows)
@@ -58,6 +58,12 @@ def _figure_rows(figures: Sequence[Figure]) -> Iterator[tuple[str, str]]:
         figure = by_key[key]
         symbol = figure.unit if figure.unit in UNIT_SYMBOLS else ""
         yield key.removesuffix(f"_{symbol}").replace("_", " "), _figure_text(figure)
+
+
+def _doubt_rows(record: TimingRecord) -> Iterator[tuple[str, str]]:
+    """In place of figures that would be guesses."""
+    yield "figures", "not measurable: too many verdicts are uncertain"
+    yield "uncertain verdicts", str(int(record.uncertain.sum()))
 
 
 def _figure_text(figure: Figure) -> str:

@@ -16,15 +16,12 @@ from numpy.typing import NDArray
 from pacerail.detect.decide import Decided, decide
 from pacerail.detect.scan import scan
 from pacerail.picture import Picture
-from pacerail.record import Verdict
+from pacerail.record import GUESS_SHARE, Verdict
 from pacerail.region import Region
 
 MARGIN_LIMIT = 0.5
 """Octaves: a change less than a factor of 1.4 from the threshold could as well be on its
 other side."""
-DOUBTFUL_SHARE = 0.12
-"""Share of uncertain verdicts from which the frame rate is a guess: an eighth of 60 is more
-than what sets one steady rate apart from the next. Our choice."""
 
 
 @dataclass(frozen=True)
@@ -98,7 +95,7 @@ def _assemble(decided: list[Decided]) -> Detection:
         )
     judged = (verdict == Verdict.NEW) | (verdict == Verdict.HELD)
     doubtful = int((judged & (np.abs(octaves) < MARGIN_LIMIT)).sum())
-    if doubtful > DOUBTFUL_SHARE * n:
+    if doubtful >= GUESS_SHARE * n:
         notes.append(
             f"too little is left of {doubtful} of {n} refreshes to tell new from held: "
             "the figures are guesses; record with more bits, or watch a livelier part"

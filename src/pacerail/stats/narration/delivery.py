@@ -27,6 +27,19 @@ def uncertainty(told: Told) -> Iterator[Fact]:
     )
 
 
+def guesswork(told: Told) -> Iterator[Fact]:
+    """That nothing can be told of the pace, and why."""
+    uncertain, refreshes = told.count("uncertain_verdicts"), told.count("refreshes")
+    yield Fact(
+        "guesswork",
+        "The capture does not show how this segment runs: too many refreshes could not be "
+        "told new from held.",
+        f"not measurable: {uncertain} of {refreshes} refreshes within the margin limit; record "
+        "with more bits, or watch a livelier part of the picture",
+        told.whole,
+    )
+
+
 def extent(told: Told) -> Iterator[Fact]:
     """Length and flips."""
     refreshes, flips = told.count("refreshes"), told.count("flips")

@@ -27,6 +27,9 @@ _CHAPTERS: tuple[Callable[[Told], Iterator[Fact]], ...] = (
     delivery.notes,
 )
 
+_CHAPTERS_OF_DOUBT = (delivery.guesswork, delivery.capture_faults, delivery.notes)
+"""Where figures would be guesses, none is told."""
+
 
 def narrate(
     record: TimingRecord,
@@ -40,4 +43,5 @@ def narrate(
     """
     end = record.refreshes if end_refresh is None else end_refresh
     told = Told(Segment(record, series, first_refresh, end))
-    return tuple(fact for chapter in _CHAPTERS for fact in chapter(told))
+    chapters = _CHAPTERS_OF_DOUBT if record.is_guesswork(first_refresh, end) else _CHAPTERS
+    return tuple(fact for chapter in chapters for fact in chapter(told))
