@@ -86,7 +86,7 @@ def _candidates(look: Look, rows: Spectrum, columns: Spectrum) -> Iterator[Candi
     trust = MOST_CONFIDENCE
     if not findings:
         trust *= LESS_PROVED
-        findings = _less_proved(rows, columns)
+        findings = _less_proved(rows, columns, look.middle_dips)
     if not findings:
         return
     best, rivals = findings[0], []
@@ -110,12 +110,12 @@ def _candidates(look: Look, rows: Spectrum, columns: Spectrum) -> Iterator[Candi
         yield _sized(look, *large, 0.0, "the same period, if drawn larger and shrunk")
 
 
-def _less_proved(rows: Spectrum, columns: Spectrum) -> list[Finding]:
+def _less_proved(rows: Spectrum, columns: Spectrum, dips: tuple[float, float]) -> list[Finding]:
     """Three quarters in both directions, or one direction that is enlarged without the other."""
-    both = three_quarters(rows, columns)
+    both = three_quarters(rows, columns, dips)
     if both is not None:
         return [both]
-    down, across = alone(rows, columns), alone(columns, rows)
+    down, across = alone(rows, columns, dips[0]), alone(columns, rows, dips[1])
     row_share, down_only = down or (1.0, True)
     column_share, across_only = across or (1.0, True)
     if row_share == column_share == 1:

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from pacerail.picture import Luma
 from pacerail.region import Region
 from pacerail.sharpness.edges import Steps, steps
+from pacerail.sharpness.quarters import middle_dip, quarter_gaps
 from pacerail.sharpness.trace import Samples, Strip, Trace, strip_means
 
 WHOLE = (Region(0, 0, 1, 1),)
@@ -22,9 +23,12 @@ class _Axis:
 
     bends: NDArray[np.float64]
     steps: Steps
+    quarters: NDArray[np.float64]
 
     def __add__(self, other: _Axis) -> _Axis:
-        return _Axis(self.bends + other.bends, self.steps + other.steps)
+        return _Axis(
+            self.bends + other.bends, self.steps + other.steps, self.quarters + other.quarters
+        )
 
 
 @dataclass(frozen=True, eq=False)
@@ -63,6 +67,15 @@ class Look:
         )
 
     @property
+    def middle_dips(self) -> tuple[float, float]:
+        """From row to row and from column to column: what three quarters of the size leave."""
+        down, across = (
+            middle_dip(np.sum([axis.quarters for axis in axes], axis=0))
+            for axes in (self.down, self.across)
+        )
+        return down, across
+
+    @property
     def is_native(self) -> bool:
         """True when hard steps say in both directions, in every region, that nothing grew."""
         return all(axis.steps.are_native for axis in (*self.down, *self.across))
@@ -87,11 +100,12 @@ def look_at(luma: Luma, bit_depth: int, regions: Sequence[Region] = WHOLE) -> Lo
     scale = np.float32(2.0 ** (8 - bit_depth))
     down, across = [], []
     for region in regions:
-        part = luma[region.slices(rows, columns)].astype(np.float32) * scale
-        down.append(_axis(part))
-        across.append(_axis(np.ascontiguousarray(part.T)))
+        place_down, place_across = region.slices(rows, columns)
+        part = luma[place_down, place_across].astype(np.float32) * scale
+        down.append(_axis(part, place_down.start))
+        across.append(_axis(np.ascontiguousarray(part.T), place_across.start))
     return Look(rows, columns, tuple(regions), 1, tuple(down), tuple(across))
 
 
-def _axis(samples: Samples) -> _Axis:
-    return _Axis(strip_means(samples), steps(samples))
+def _axis(samples: Samples, start: int) -> _Axis:
+    return _Axis(strip_means(samples), steps(samples), quarter_gaps(samples, start))

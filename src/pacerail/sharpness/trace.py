@@ -76,11 +76,11 @@ def relative_bend(samples: Samples) -> Samples:
     inner += samples[:-2]
     np.abs(inner, out=inner)
     bend[0], bend[-1] = bend[1], bend[-2]
-    bend /= _nearby_mean(bend) + np.float32(ROUNDING)
+    bend /= nearby_mean(bend) + np.float32(ROUNDING)
     return bend
 
 
-def _nearby_mean(values: Samples) -> Samples:
+def nearby_mean(values: Samples) -> Samples:
     """Mean of up to `REACH` rows to either side and the row itself."""
     length = len(values)
     sums = np.zeros((length + 1, values.shape[1]), np.float32)

@@ -1,0 +1,133 @@
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from pacerail.sharpness.look import look_at
+from pacerail.sharpness.quarters import middle_dip, quarter_gaps
+from pacerail.sharpness.spectrum import spectrum
+from pacerail.sharpness.trace import Strip, Trace, relative_bend, strip_means
+from tests.bench.pixels import enlarged, reference_enlarged
+
+
+def noise(rows: int, columns: int, seed: int = 1) -> np.ndarray:
+    return np.random.default_rng(seed).integers(20, 230, (rows, columns)).astype(np.uint8)
+
+
+@given(st.floats(2, 50), st.floats(-3, 3))
+def test_bend_knows_neither_level_nor_slope(level: float, slope: float) -> None:
+    ramp = (level + slope * np.arange(40, dtype=np.float32))[:, None].repeat(3, axis=1)
+    assert np.abs(relative_bend(ramp.astype(np.float32))).max() < 1e-3
+
+
+@given(st.floats(3, 40))
+def test_bend_is_the_same_for_every_strong_contrast(factor: float) -> None:
+    samples = noise(60, 5).astype(np.float32)
+    plain, strong = (
+        relative_bend(1000 * samples),
+        relative_bend(1000 * np.float32(factor) * samples),
+    )
+    np.testing.assert_allclose(plain, strong, rtol=2e-3, atol=1e-3)
+
+
+def test_bend_is_the_second_derivative_over_its_mean_nearby() -> None:
+    samples = noise(50, 4).astype(np.float32)
+    second = np.abs(np.diff(samples, n=2, axis=0))
+    second = np.vstack([second[:1], second, second[-1:]])
+    row = 25
+    mean = second[row - 8 : row + 9].mean(axis=0)
+    np.testing.assert_allclose(relative_bend(samples)[row], second[row] / (mean + 1), rtol=1e-5)
+
+
+def test_strips_share_the_width_out() -> None:
+    assert strip_means(noise(200, 1000).astype(np.float32)).shape == (16, 200)
+    assert strip_means(noise(200, 100).astype(np.float32)).shape == (2, 200)
+    assert strip_means(noise(100, 500).astype(np.float32)).shape == (0, 100)
+
+
+@pytest.mark.parametrize("native", [270, 300, 324, 288, 264, 216])
+def test_the_period_of_an_enlarged_picture_is_seen_where_theory_has_it(native: int) -> None:
+    """Gallagher, CRV 2005: native / shown, folded; exact to one line."""
+    shown = enlarged(noise(native, 640), 360, 640, "bilinear")
+    rows, _ = (spectrum(trace) for trace in look_at(shown, 8).traces())
+    folded = min(native / 360, 1 - native / 360)
+    best = int(np.argmax(np.where(rows.frequency > 0.05, rows.swing, 0)))
+    assert rows.frequency[best] == pytest.approx(folded, abs=0.5 / 360)
+    assert rows.strength[best] > 15
+    assert min(abs(rows.phase[best]), 0.5 - abs(rows.phase[best])) < 0.03
+
+
+def test_an_exact_factor_of_two_leaves_no_period() -> None:
+    """Both phases are mirror images of each other, so nothing alternates."""
+    shown = enlarged(noise(180, 640), 360, 640, "bilinear")
+    rows, _ = (spectrum(trace) for trace in look_at(shown, 8).traces())
+    assert rows.swing[rows.frequency > 0.05].max() < 0.05
+
+
+def test_strength_of_noise_is_exponential_with_mean_one() -> None:
+    """So that its tail is a false alarm rate: exp(-s) of all frequencies exceed s."""
+    rng = np.random.default_rng(3)
+    strengths = []
+    for _ in range(20):
+        strips = tuple(Strip(0, 1 + 0.1 * rng.standard_normal(720)) for _ in range(16))
+        strengths.append(spectrum(Trace(720, strips)).strength[30:-8])
+    found = np.concatenate(strengths)
+    assert found.mean() == pytest.approx(1, abs=0.15)
+    for limit in (1.0, 3.0, 5.0):
+        expected = np.exp(-limit)
+        error = 4 * np.sqrt(expected / len(found)) + 0.1 * expected
+        assert np.mean(found > limit) < expected + error
+
+
+def test_one_strip_cannot_speak_for_all() -> None:
+    rng = np.random.default_rng(4)
+    fence = 1 + 0.8 * np.cos(2 * np.pi * 0.2 * np.arange(720))
+    plain = [1 + 0.1 * rng.standard_normal(720) for _ in range(15)]
+    alone = spectrum(Trace(720, tuple(Strip(0, bend) for bend in (*plain, fence))))
+    everywhere = spectrum(Trace(720, tuple(Strip(0, bend * fence) for bend in (*plain, fence))))
+    assert alone.strength[144] < 8
+    assert everywhere.strength[144] > 40
+
+
+@pytest.mark.parametrize("kernel", ["bilinear", "bicubic"])
+def test_libswscale_enlarges_as_the_textbook_does(kernel: str) -> None:
+    """So that what the bench finds is of the kernels, not of one library.
+
+    libswscale's default cubic is Mitchell-like (its parameters are 0 and 0.6), so it comes
+    near Keys' and not onto it; linear is the same to rounding.
+    """
+    small = noise(270, 64)
+    ours = reference_enlarged(small.astype(float), 360, kernel)
+    theirs = enlarged(small, 360, 64, kernel).astype(float)
+    assert np.abs(ours - theirs).mean() < (1.0 if kernel == "bilinear" else 4.0)
+    rows, _ = (
+        spectrum(trace)
+        for trace in look_at(np.clip(np.rint(ours), 0, 255).astype(np.uint8), 8).traces()
+    )
+    assert rows.frequency[np.argmax(rows.swing)] == pytest.approx(0.25)
+
+
+def test_three_quarters_leave_a_dip_in_the_middle_and_blocks_a_bulge() -> None:
+    small = noise(270, 300).astype(float)
+    enlarged_gaps = quarter_gaps(reference_enlarged(small, 360, "bilinear").astype(np.float32), 0)
+    # Variances of the gaps of white noise, by the weights of linear interpolation at 3 to 4.
+    theory = np.sqrt([0.656, 0.281, 0.656, 1.125])
+    np.testing.assert_allclose(
+        enlarged_gaps / enlarged_gaps.sum(), theory / theory.sum(), atol=0.03
+    )
+    assert middle_dip(enlarged_gaps) > 0.2
+
+    # What is left of blocks of four when only the two slowest waves of the DCT are kept.
+    wave = np.cos(np.pi * (2 * np.arange(4) + 1) / 8)
+    parts = np.random.default_rng(2).normal(0, 40, (2, 90, 1, 300))
+    blocks = 128 + parts[0] + parts[1] * wave[:, None]
+    assert middle_dip(quarter_gaps(blocks.reshape(360, 300).astype(np.float32), 0)) < -0.05
+
+
+def test_a_region_keeps_its_place_in_fours() -> None:
+    samples = noise(120, 200).astype(np.float32)
+    whole = quarter_gaps(samples, 0)
+    part = quarter_gaps(samples[7:], 7)
+    np.testing.assert_allclose(whole, part, atol=0.05)
