@@ -13,7 +13,18 @@ import pytest
 import pacerail
 
 PACKAGE = Path(pacerail.__file__).parent
-STAGES = ("sheet", "capture", "detect", "stats", "align", "sharpness", "draw", "compose", "export")
+STAGES = (
+    "sheet",
+    "capture",
+    "detect",
+    "stats",
+    "align",
+    "moments",
+    "sharpness",
+    "draw",
+    "compose",
+    "export",
+)
 VOCABULARY = tuple(path.stem for path in PACKAGE.glob("*.py") if path.stem != "__init__")
 # Third parties and where they live; numpy is everywhere.
 HOMES = {

@@ -33,7 +33,7 @@ def rgb_stills(path: Path, moments_s: Sequence[float], columns: int) -> Iterator
                     f"capture must have a picture at {moment_s:.3f} s, got none in {path}; "
                     "repair it"
                 )
-            yield _shown(frame, float(video.sample_aspect_ratio or 1), columns)
+            yield shown_rgb(frame, float(video.sample_aspect_ratio or 1), columns)
 
 
 def _on_screen(container: InputContainer, video: VideoStream, tick: int) -> av.VideoFrame | None:
@@ -47,7 +47,8 @@ def _on_screen(container: InputContainer, video: VideoStream, tick: int) -> av.V
     return shown
 
 
-def _shown(frame: av.VideoFrame, pixel_aspect: float, columns: int) -> NDArray[np.uint8]:
+def shown_rgb(frame: av.VideoFrame, pixel_aspect: float, columns: int) -> NDArray[np.uint8]:
+    """A frame as uint8 R'G'B', shape (rows, columns, 3), in the shape that a player shows."""
     rows = max(round(columns * frame.height / (frame.width * pixel_aspect)), 1)
     rgb = frame.reformat(
         width=columns, height=rows, format="rgb24", interpolation="BICUBIC"

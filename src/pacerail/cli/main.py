@@ -23,6 +23,7 @@ from pacerail.cli.facts import facts
 from pacerail.cli.frame import frame
 from pacerail.cli.markers import markers
 from pacerail.cli.measure import measure
+from pacerail.cli.moments import moments
 from pacerail.cli.new import new
 from pacerail.cli.overlay import overlay
 from pacerail.cli.pixels import pixels
@@ -52,6 +53,7 @@ for command in (
     overlay,
     compare,
     align,
+    moments,
     pixels,
     steps,
     new,

@@ -67,7 +67,7 @@ def lay_pairs(
                 (pair.first, pair.first_s, head, first_rows),
                 (pair.second, pair.second_s, second_top, second_rows),
             ):
-                image = _opaque(picture)
+                image = opaque(picture)
                 canvas.patch(whole(image, 0, 0), x, top)
                 shown_rows, shown_columns, _ = picture.shape
                 canvas.outline(Box(x, top, shown_columns, shown_rows), 2, colours.rule)
@@ -77,7 +77,7 @@ def lay_pairs(
     return Drawing(WIDTH, height, style.plate.colour, paint)
 
 
-def _opaque(picture: NDArray[np.uint8]) -> Image:
+def opaque(picture: NDArray[np.uint8]) -> Image:
     """The picture as an image, cut to even size."""
     rows, columns = (length // 2 * 2 for length in picture.shape[:2])
     rgba = np.full((rows, columns, 4), 255, np.uint8)

