@@ -65,7 +65,9 @@ def build(
     folder = prepared.plan.folder
     for stale in prepared.stale:
         watcher.notice(f"{folder / stale} is not in the sheet any more; it is left as it is")
-    crew = cluster(scheduler) if scheduler else processes(jobs or os.cpu_count() or 1)
+    has_work = not all(map(prepared.is_current, prepared.plan.jobs))
+    jobs = (jobs or os.cpu_count() or 1) if has_work else 1
+    crew = cluster(scheduler) if scheduler else processes(jobs)
     with crew as workers:
         outcome = build_plan(prepared.plan, workers, watcher)
     return _report(outcome, folder)
