@@ -57,6 +57,10 @@ def test_alpha_comes_back(tmp_path: Path, name: str) -> None:
         assert stream.average_rate == RATE
         frames = list(container.decode(stream))
     assert [frame_time_s(frame) * RATE for frame in frames] == list(range(12))
+    if name == "prores":
+        # BT.709 throughout (ITU-T H.273), as editing programs read it from the pictures.
+        first = frames[0]
+        assert (first.colorspace, first.color_primaries, first.color_trc) == (1, 1, 1)
     colour_limit, alpha_limit = TOLERANCE[name]
     for refresh, frame in enumerate(frames):
         expected = unpremultiply(composite(overlay(refresh), 0, 0, 320, 180)).astype(int)

@@ -123,12 +123,30 @@ def test_hdr_tags_and_metadata_come_through(tmp_path: Path, codec: str) -> None:
 @pytest.mark.parametrize("codec", ["prores", "ffv1"])
 def test_hdr_metadata_that_a_clip_cannot_carry_is_told_of(codec: str) -> None:
     both = HdrMetadata((1,) * 10, (1000, 400))
-    (sentence,) = losses(EncoderChoice(codec, "draft"), both)
+    (sentence,) = losses(EncoderChoice(codec, "draft"), both, Fraction(1))
     assert sentence.startswith(
         "The clip does not carry the footage's mastering display and content light level; "
     )
-    assert losses(EncoderChoice(codec, "draft"), HdrMetadata(None, None)) == []
-    assert losses(EncoderChoice("hevc", "draft"), both) == []
+    assert losses(EncoderChoice(codec, "draft"), HdrMetadata(None, None), None) == []
+    assert losses(EncoderChoice("hevc", "draft"), both, Fraction(4, 3)) == []
+
+
+def test_pixel_aspect_that_a_clip_cannot_carry_is_told_of() -> None:
+    none = HdrMetadata(None, None)
+    (sentence,) = losses(EncoderChoice("ffv1"), none, Fraction(4, 3))
+    assert sentence.startswith("The clip does not carry the footage's pixel aspect; ")
+    assert losses(EncoderChoice("prores"), none, Fraction(4, 3)) == []
+
+
+@pytest.mark.parametrize("codec", ["h264", "hevc", "prores", "ffv1"])
+def test_colour_tags_come_through_every_codec(tmp_path: Path, codec: str) -> None:
+    # BT.709 matrix and primaries, narrow, transfer of BT.709 (ITU-T H.273 code points).
+    source = write_flat(tmp_path / "in.mp4", tags=(1, 1, 1, 1))
+    container = "matroska" if codec == "ffv1" else "mov"
+    encoder = EncoderChoice(codec, "draft")
+    target = burn(source, tmp_path / "out", [], encoder=encoder, container_format=container)
+    told = footage(target)
+    assert (told.matrix, told.colour_range, told.primaries, told.transfer) == (1, 1, 1, 1)
 
 
 @pytest.mark.parametrize("rotation", [90, -90, 180])

@@ -16,6 +16,7 @@ from pacerail.compose.alpha_frames import AlphaLayout, AlphaPainter
 from pacerail.compose.colour import NARROW_RANGE
 from pacerail.compose.footage import BT709
 from pacerail.compose.stage import Stage
+from pacerail.compose.tags import tag_frame
 from pacerail.errors import UsageError
 from pacerail.patch import Patch
 
@@ -120,6 +121,7 @@ def write_alpha_clip(
             stream.metadata["timecode"] = start_timecode
         for frame in frames:
             frame.pts, frame.time_base, frame.duration = pictures, time_base, 1
+            tag_frame(frame, stream.codec_context)
             output.mux(stream.encode(frame))
             pictures += 1
             progress(pictures)

@@ -29,7 +29,13 @@ from pacerail.compose.reader import read_segment
 from pacerail.compose.segment import AudioPacket, Item, Segment, Shot
 from pacerail.compose.squeeze import squeezed
 from pacerail.compose.stage import Stage
-from pacerail.compose.tags import add_audio_copies, copy_chapters, copy_metadata, tag_video
+from pacerail.compose.tags import (
+    add_audio_copies,
+    copy_chapters,
+    copy_metadata,
+    tag_frame,
+    tag_video,
+)
 from pacerail.patch import Patch
 
 USUAL_RATE = 60  # Hz, where a container states none
@@ -92,7 +98,10 @@ def burn_in(
             target = target.halved()
         layout = layout_of(setup.pixel_format)
         signal = target.signal(layout)
-        for sentence in (*signal.assumptions, *losses(encoder, source.hdr)):
+        for sentence in (
+            *signal.assumptions,
+            *losses(encoder, source.hdr, video.sample_aspect_ratio),
+        ):
             notice(sentence)
         cache = PlaneCache(layout, signal, quarter_turns=source.quarter_turns)
         drawn = draw_shots(
@@ -153,6 +162,7 @@ def write_shots(
             continue
         frame = item.frame
         frame.pict_type = 0  # the decoder's choice of type must not bind the encoder
+        tag_frame(frame, stream.codec_context)
         frame.time_base, frame.duration = stream.codec_context.time_base, item.duration
         for pts in item.pts:
             frame.pts = pts

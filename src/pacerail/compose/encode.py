@@ -137,24 +137,26 @@ def encoder_setup(choice: EncoderChoice, footage: Footage) -> EncoderSetup:
     return EncoderSetup(name, pixel_format, options, quantiser)
 
 
-def losses(choice: EncoderChoice, hdr: HdrMetadata) -> list[str]:
+def losses(choice: EncoderChoice, hdr: HdrMetadata, pixel_aspect: Fraction | None) -> list[str]:
     """What a clip does not carry of the footage, one sentence each.
 
     H.264 and HEVC carry static HDR metadata in their own streams. ProRes and FFV1 leave it
-    to the container, where the library has no way to put it for a stream that it encodes.
+    to the container, where the library has no way to put it for a stream that it encodes;
+    nor has it for the shape of pixels in Matroska, which H.264 and HEVC carry themselves.
     """
-    names = [
+    lost = [
         name
-        for name, value in (
-            ("mastering display", hdr.mastering),
-            ("content light level", hdr.light_level),
+        for name, is_lost in (
+            ("mastering display", hdr.mastering and choice.codec in ("prores", "ffv1")),
+            ("content light level", hdr.light_level and choice.codec in ("prores", "ffv1")),
+            ("pixel aspect", (pixel_aspect or 1) != 1 and choice.codec == "ffv1"),
         )
-        if value
+        if is_lost
     ]
-    if not names or choice.codec in ("h264", "hevc"):
+    if not lost:
         return []
     return [
-        f"The clip does not carry the footage's {' and '.join(names)}; set it in the editing "
+        f"The clip does not carry the footage's {' and '.join(lost)}; set it in the editing "
         "program, or write hevc."
     ]
 

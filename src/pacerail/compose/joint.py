@@ -31,7 +31,7 @@ from pacerail.compose.rectangle import PictureShape
 from pacerail.compose.side import Ready, Scaler, Side, ready_pictures, stated
 from pacerail.compose.sound import SAMPLE_RATE, SideSound, SoundTrack, mixed
 from pacerail.compose.stage import Stage
-from pacerail.compose.tags import tag_video
+from pacerail.compose.tags import tag_frame, tag_video
 from pacerail.errors import InputError
 from pacerail.patch import Patch
 
@@ -95,7 +95,7 @@ def write_joint(
     """
     check_container(encoder, container_format)
     setup, target = canvas_of(sides, arrangement, encoder)
-    for sentence in losses(encoder, target.hdr):
+    for sentence in losses(encoder, target.hdr, None):
         notice(sentence)
     with ExitStack() as open_until_end:
         readers = {
@@ -131,6 +131,7 @@ def write_joint(
             if track:
                 track.write_until(clip.moment_s(picture))
             frame.pts, frame.time_base, frame.duration = picture, time_base, 1
+            tag_frame(frame, stream.codec_context)
             output.mux(stream.encode(frame))
             progress(picture + 1)
         output.mux(stream.encode(None))

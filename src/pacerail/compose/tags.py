@@ -41,6 +41,12 @@ def tag_video(
         stream.metadata["timecode"] = start_timecode
 
 
+def tag_frame(frame: av.VideoFrame, context: av.VideoCodecContext) -> None:
+    """Colour of a frame that goes to an encoder: ProRes writes the frame's, not the stream's."""
+    frame.colorspace, frame.color_range = context.colorspace, context.color_range
+    frame.color_primaries, frame.color_trc = context.color_primaries, context.color_trc
+
+
 def copy_metadata(
     source: av.container.InputContainer, target: av.container.OutputContainer
 ) -> None:
