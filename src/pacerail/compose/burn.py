@@ -23,7 +23,7 @@ from pacerail.compose.encode import (
 )
 from pacerail.compose.footage import footage_of, seen_canvas
 from pacerail.compose.layout import layout_of
-from pacerail.compose.planes import PlaneCache
+from pacerail.compose.planes import PlaneCache, cache_bytes
 from pacerail.compose.rate import RateChange, change_rate
 from pacerail.compose.reader import read_segment
 from pacerail.compose.segment import AudioPacket, Item, Segment, Shot
@@ -103,7 +103,12 @@ def burn_in(
             *losses(encoder, source.hdr, video.sample_aspect_ratio),
         ):
             notice(sentence)
-        cache = PlaneCache(layout, signal, quarter_turns=source.quarter_turns)
+        cache = PlaneCache(
+            layout,
+            signal,
+            quarter_turns=source.quarter_turns,
+            capacity_bytes=cache_bytes(source.canvas),
+        )
         drawn = draw_shots(
             items if rate_change is None else change_rate(items, rate_change, end_refresh),
             Conformer(source, target),

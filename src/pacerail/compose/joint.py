@@ -26,7 +26,7 @@ from pacerail.compose.encode import (
 )
 from pacerail.compose.footage import Footage
 from pacerail.compose.layout import PixelLayout, component_views, layout_of
-from pacerail.compose.planes import PlaneCache
+from pacerail.compose.planes import PlaneCache, cache_bytes
 from pacerail.compose.rectangle import PictureShape
 from pacerail.compose.side import Ready, Scaler, Side, ready_pictures, stated
 from pacerail.compose.sound import SAMPLE_RATE, SideSound, SoundTrack, mixed
@@ -195,7 +195,9 @@ class Painter:
         self._turns = quarter_turns
         self._layout = layout_of(canvas.pixel_format)
         signal = canvas.signal(self._layout)
-        self._blender = Blender(PlaneCache(self._layout, signal))
+        size = canvas.width, canvas.height
+        cache = PlaneCache(self._layout, signal, capacity_bytes=cache_bytes(size))
+        self._blender = Blender(cache)
         self._ground = _black(canvas, self._layout)
 
     def pictures(

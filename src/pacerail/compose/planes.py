@@ -31,8 +31,10 @@ FIXED_BITS = 8  # below the point of a fixed-point number
 FIXED_ONE = 1 << FIXED_BITS
 MIDDLE = 128  # code of middle grey and of no colour
 
-# Enough for two seams of past and ghosted strip at 2160p with all readouts; a guess
-# that only decides how often something is converted again.
+# Kept per pixel of the canvas, and where its size is not told. Planes take 6 bytes a pixel of
+# graphics in 8 bits and 24 at most, so that graphics could cover all of the canvas; rails
+# cover a sixth of it, in two tones.
+CACHE_BYTES_PER_PIXEL = 24
 CACHE_BYTES = 192 << 20
 
 
@@ -95,6 +97,11 @@ def left_sited_columns(planes: NDArray[np.float32]) -> NDArray[np.float32]:
     halved[..., 1:] += planes[..., 1:-1:2] * np.float32(0.25)
     halved[..., 0] += planes[..., 0] * np.float32(0.25)
     return halved
+
+
+def cache_bytes(canvas: tuple[int, int]) -> int:
+    """Room for the planes of what a canvas shows at a time, with some to spare."""
+    return CACHE_BYTES_PER_PIXEL * canvas[0] * canvas[1]
 
 
 class PlaneCache:
