@@ -53,7 +53,7 @@ def main() -> None:
             copy.mkdir()
             for source in (sheet, *sheet.parent.glob("*.mp4")):
                 shutil.copy2(source, copy)
-            after_s = dice.uniform(0.2, clean_s)
+            after_s = dice.uniform(0, clean_s)
             build_cut_short(copy / sheet.name, after_s, signal.SIGKILL)
             found = copy / "made"
             before = len(contents(found)) if found.exists() else 0

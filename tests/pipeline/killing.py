@@ -9,6 +9,7 @@ import subprocess
 import time
 from pathlib import Path
 
+from pacerail.pipeline.manifest import FOLDER
 from tests.cli.running import COMMAND
 
 # A worker notices that its parent is gone and clears away what it was writing; generous,
@@ -19,6 +20,7 @@ PATIENCE_S = 30
 def build_cut_short(sheet: Path, after_s: float, number: signal.Signals) -> int:
     """Start a build with two processes, send its parent a signal, and wait for all to end.
 
+    after_s : from the moment at which the build first writes something.
     Returns the exit status, negative for a build that was killed.
     """
     process = subprocess.Popen(
@@ -27,6 +29,8 @@ def build_cut_short(sheet: Path, after_s: float, number: signal.Signals) -> int:
         stderr=subprocess.DEVNULL,
         start_new_session=True,
     )
+    while process.poll() is None and not (sheet.parent / "made" / FOLDER).exists():
+        time.sleep(0.01)
     with contextlib.suppress(subprocess.TimeoutExpired):
         process.wait(after_s)
     with contextlib.suppress(ProcessLookupError):
