@@ -29,7 +29,8 @@ class SizeSeries:
     """What is known of a segment as a whole and window by window."""
 
     estimate: Estimate
-    """Of all windows together; of those that show the commonest size where it changes."""
+    """Of all windows together; of those that show the commonest size where it changes, or
+    where all together show none."""
     windows: tuple[Window, ...]
     changes: bool
     """True where windows show different sizes."""
@@ -44,10 +45,14 @@ class SizeSeries:
 def size_series(windows: Sequence[Window]) -> SizeSeries:
     """Windows of one capture put together; there must be one."""
     groups = _groups(windows)
-    changes = len(groups) > 1
-    pooled = max(groups, key=len) if changes else list(windows)
-    together = estimate(reduce(add, (window.look for window in pooled)))
-    return SizeSeries(together, tuple(windows), changes)
+    together = _estimate(windows)
+    if len(groups) > 1 or (groups and together.status == "unknown"):
+        together = _estimate(max(groups, key=len))
+    return SizeSeries(together, tuple(windows), changes=len(groups) > 1)
+
+
+def _estimate(windows: Sequence[Window]) -> Estimate:
+    return estimate(reduce(add, (window.look for window in windows)))
 
 
 def _groups(windows: Sequence[Window]) -> list[list[Window]]:
