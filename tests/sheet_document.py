@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pacerail.sheet.sheet
+from pacerail.sheet.loads import Load, LoadPoint, LoadTake
 from pacerail.sheet.outputs import KINDS
 from pacerail.sheet.platforms import Canvas, Platform
 from pacerail.sheet.schema import Key, keys_of
@@ -70,6 +71,9 @@ def document() -> str:
         _part("`[canvas]`", "", Canvas),
         _part("`[platforms.NAME]`", _first_line(Platform), Platform),
         _part("`[segments.NAME]`", _first_line(Segment), Segment),
+        _part("`[loads.NAME]`", _first_line(Load), Load),
+        _part("`[[loads.NAME.takes]]`", _first_line(LoadTake), LoadTake),
+        _part("`start` and `end` of a take, as a table", _first_line(LoadPoint), LoadPoint),
         "## Outputs\n\nEach is a table `[[outputs]]`, made of every segment, or "
         "`[[segments.NAME.outputs]]`, made of one. Its key `kind` says which of these it is.\n",
         *(

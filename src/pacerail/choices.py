@@ -24,6 +24,21 @@ COMPARISON = "comparison"
 """The table of two records."""
 FACTS_FORMATS = ("text", "markdown", "json")
 MARKERS_FORMATS = ("webvtt", "otio")
+LOADS_FORMATS = ("text", "markdown", "json", "csv")
+MOMENT_KINDS = (
+    "cut",
+    "black_start",
+    "black_end",
+    "white_start",
+    "white_end",
+    "fade_start",
+    "fade_end",
+    "still_start",
+    "still_end",
+    "sound_start",
+    "sound_end",
+)
+"""What can happen in a capture, see `moments.moment`."""
 DRAWING_FORMATS = ("png", "svg", "pdf")
 
 
@@ -35,3 +50,9 @@ def parse_share(text: str) -> Fraction:
         raise UsageError(
             f"divider must be a share of the width, got {text!r}; write for example 0.5"
         ) from None
+
+
+STILL_ARRANGEMENTS = ("abreast", "split", "zoom", "difference")
+"""Whole pictures side by side; cut by a line; with regions enlarged below; what differs."""
+STILL_FILTERS = ("nearest", "linear", "cubic")
+"""How source pixels are enlarged: as exact cells, or smoothly."""

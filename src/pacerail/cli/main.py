@@ -21,6 +21,7 @@ from pacerail.cli.compare import compare
 from pacerail.cli.csv import csv
 from pacerail.cli.facts import facts
 from pacerail.cli.frame import frame
+from pacerail.cli.loads import loads
 from pacerail.cli.markers import markers
 from pacerail.cli.measure import measure
 from pacerail.cli.moments import moments
@@ -28,6 +29,7 @@ from pacerail.cli.new import new
 from pacerail.cli.overlay import overlay
 from pacerail.cli.pixels import pixels
 from pacerail.cli.steps import steps
+from pacerail.cli.still import alternate, push, still
 from pacerail.cli.strip import strip
 from pacerail.cli.styles import styles
 from pacerail.errors import OutputError, PacerailError
@@ -54,8 +56,12 @@ for command in (
     compare,
     align,
     moments,
+    loads,
     pixels,
     steps,
+    still,
+    push,
+    alternate,
     new,
     build,
     styles,

@@ -8,6 +8,7 @@ from fractions import Fraction
 from pathlib import Path
 
 from pacerail.sheet.document import Document, read_document
+from pacerail.sheet.loads import Load, check_load
 from pacerail.sheet.outputs import (
     KINDS,
     ComparisonOutput,
@@ -49,6 +50,14 @@ class Sheet:
     segments: Mapping[str, Segment] = key(
         Entries(TableOf(Segment), reserved=("records", "draft")),
         "Stretches of footage, and what is made of each.",
+        default=None,
+        otherwise="none",
+    )
+    loads: Mapping[str, Load] = key(
+        Entries(TableOf(Load)),
+        "Waits that are timed, see `pacerail loads`.",
+        default=None,
+        otherwise="none",
     )
     outputs: tuple[Output, ...] = key(
         ListOf(OneOf(KINDS)),
@@ -56,6 +65,11 @@ class Sheet:
         default=(),
         otherwise="nothing",
     )
+
+    def __post_init__(self) -> None:
+        for name in ("segments", "loads"):
+            if getattr(self, name) is None:
+                object.__setattr__(self, name, {})
 
     @property
     def folder(self) -> Path:
@@ -84,6 +98,8 @@ def load_sheet(path: Path) -> Sheet:
         inside = node.child("segments").child(name)
         check_segment(segment, inside, sheet.platforms)
         _check_outputs(segment.outputs, inside, sheet.platforms)
+    for name, load in sheet.loads.items():
+        check_load(load, node.child("loads").child(name), sheet.platforms)
     return sheet
 
 

@@ -1,0 +1,33 @@
+"""`pacerail loads`: load times of an edit sheet."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from pacerail.choices import LOADS_FORMATS
+from pacerail.cli.options import FILE, overwrite_option
+
+
+@click.command()
+@click.argument("sheet", type=FILE)
+@click.option(
+    "--format",
+    "loads_format",
+    type=click.Choice(LOADS_FORMATS),
+    default="text",
+    show_default=True,
+    help="What the times are written as.",
+)
+@click.option("-o", "--output", type=FILE, metavar="FILE", help="Else standard output.")
+@overwrite_option
+def loads(sheet: Path, loads_format: str, output: Path | None, overwrite: bool) -> None:
+    """Time the loads of SHEET to the refresh, take by take, and compare the platforms."""
+    from pacerail.cli.output import text_output
+    from pacerail.cli.terminal import TerminalWatcher
+    from pacerail.pipeline.loads import load_tables, write_loads
+
+    tables = load_tables(sheet, TerminalWatcher())
+    with text_output(output, overwrite=overwrite) as stream:
+        write_loads(tables, loads_format, stream)

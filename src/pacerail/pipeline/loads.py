@@ -1,0 +1,195 @@
+"""From the loads of an edit sheet to measured times and what may be said of them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cached_property
+from pathlib import Path
+from typing import TextIO
+
+import numpy as np
+
+from pacerail.errors import InputError, UsageError
+from pacerail.export.csv_text import write_csv
+from pacerail.export.loads_text import (
+    LoadRow,
+    LoadTable,
+    PlatformRow,
+    RatioRow,
+    loads_as_json,
+    loads_as_markdown,
+    loads_as_text,
+    loads_table,
+)
+from pacerail.extent import refresh_at
+from pacerail.moments.moment import Moment
+from pacerail.pipeline.measuring import MeasureSettings, measure_or_reuse
+from pacerail.pipeline.moments import moments_of
+from pacerail.pipeline.watcher import QUIET, Watcher
+from pacerail.record import TimingRecord
+from pacerail.sheet.loads import Load, LoadPoint, LoadTake
+from pacerail.sheet.sheet import Sheet, load_sheet
+from pacerail.stats.frames import frame_series
+from pacerail.stats.loads import LoadTime, load_ratio, summarise_loads
+from pacerail.stats.segment import Segment
+
+NEAR_S = Fraction(5)
+"""How far what happens near a time may lie from it. (Our choice.)"""
+
+
+class _TimedCapture:
+    """A capture of the sheet; its moments are looked for when first asked for."""
+
+    def __init__(self, path: Path, settings: MeasureSettings, watcher: Watcher) -> None:
+        self._path, self._watcher = path, watcher
+        self.record: TimingRecord = measure_or_reuse(path, settings=settings, watcher=watcher)
+
+    @cached_property
+    def moments(self) -> list[Moment]:
+        return moments_of(self._path, self.record, watcher=self._watcher)
+
+    def refresh(self, point: LoadPoint) -> int:
+        """The refresh on screen at a time, or the nearest at which that kind of thing happens."""
+        near = refresh_at(point.near.text, self.record)
+        if point.kind is None:
+            return near
+        reach = NEAR_S * self.record.refresh_hz
+        fitting = [
+            each.refresh
+            for each in self.moments
+            if each.kind.value == point.kind and abs(each.refresh - near) <= reach
+        ]
+        if not fitting:
+            raise InputError(
+                f"{point.kind} must lie within {NEAR_S} s of {point.near.text}, got none in "
+                f"{self._path.name}; list what there is with: pacerail moments"
+            )
+        return min(fitting, key=lambda refresh: abs(refresh - near))
+
+
+@dataclass(frozen=True, eq=False)
+class MeasuredTake:
+    """One take with its place in the capture and the frames in it."""
+
+    take: LoadTake
+    first_refresh: int
+    end_refresh: int
+    time: LoadTime
+    late_frames: int
+    longest_frame_ms: float | None
+    """None where no frame of known length starts in it."""
+
+
+def load_tables(sheet_path: Path, watcher: Watcher = QUIET) -> list[LoadTable]:
+    """Every load of an edit sheet, measured.
+
+    Raises InputError for a sheet or capture that cannot be used, or a sheet without loads.
+    """
+    sheet = load_sheet(sheet_path)
+    if not sheet.loads:
+        raise InputError(
+            f"sheet must have loads to time, got none in {sheet_path}; add [loads.NAME] with takes"
+        )
+    captures: dict[Path, _TimedCapture] = {}
+    return [
+        _table(name, sheet, measured_takes(name, load, sheet, captures, watcher))
+        for name, load in sheet.loads.items()
+    ]
+
+
+def write_loads(tables: Sequence[LoadTable], loads_format: str, stream: TextIO) -> None:
+    """Write measured loads as ``text``, ``markdown``, ``json`` or ``csv``."""
+    if loads_format == "csv":
+        write_csv(loads_table(tables), stream)
+        return
+    written = {"text": loads_as_text, "markdown": loads_as_markdown, "json": loads_as_json}
+    stream.write(written[loads_format](tables))
+
+
+def measured_takes(
+    name: str,
+    load: Load,
+    sheet: Sheet,
+    captures: dict[Path, _TimedCapture],
+    watcher: Watcher,
+) -> list[MeasuredTake]:
+    """Every take of a load; captures are measured once and kept in `captures`."""
+    measured = []
+    for place, take in enumerate(load.takes):
+        with sheet.document.placing(("loads", name, "takes", place)):
+            platform = sheet.platforms[take.platform]
+            path = sheet.folder / platform.captures[take.take - 1]
+            if path not in captures:
+                settings = MeasureSettings(
+                    refresh_hz=platform.refresh_hz,
+                    target_fps=platform.target_fps,
+                    watch=platform.watch,
+                    ignore=platform.ignore,
+                )
+                captures[path] = _TimedCapture(path, settings, watcher)
+            measured.append(_measured(take, captures[path]))
+    return measured
+
+
+def _measured(take: LoadTake, capture: _TimedCapture) -> MeasuredTake:
+    record = capture.record
+    first, end = capture.refresh(take.start), capture.refresh(take.end)
+    if first >= end:
+        raise UsageError(
+            f"load must start before it ends, got refreshes {first} to {end}; correct its times"
+        )
+    segment = Segment(record, frame_series(record), first, end)
+    frames_ms = segment.series.frame_time_ms[segment.frames]
+    return MeasuredTake(
+        take,
+        first,
+        end,
+        LoadTime(end - first, record.refresh_hz),
+        int(np.count_nonzero(segment.late)),
+        float(frames_ms.max()) if len(frames_ms) else None,
+    )
+
+
+def _table(name: str, sheet: Sheet, measured: Sequence[MeasuredTake]) -> LoadTable:
+    times = {
+        platform: [each.time for each in measured if each.take.platform == platform]
+        for platform in sheet.platforms
+    }
+    times = {platform: each for platform, each in times.items() if each}
+    platforms = []
+    for platform, each in times.items():
+        summary = summarise_loads(each)
+        platforms.append(
+            PlatformRow(
+                sheet.label_of(platform),
+                summary.takes,
+                float(summary.median_s),
+                float(summary.shortest_s),
+                float(summary.longest_s),
+                summary.disagree,
+            )
+        )
+    ratio = None
+    if len(times) == 2:
+        (first, ours), (second, theirs) = times.items()
+        found = load_ratio(ours, theirs)
+        ratio = RatioRow(
+            sheet.label_of(first), sheet.label_of(second), found.ratio, found.lower, found.upper
+        )
+    rows = [
+        LoadRow(
+            platform=sheet.label_of(each.take.platform),
+            take=each.take.take,
+            start_s=float(each.first_refresh / each.time.refresh_hz),
+            end_s=float(each.end_refresh / each.time.refresh_hz),
+            length_s=float(each.time.length_s),
+            refreshes=each.time.refreshes,
+            end_error_s=float(each.time.end_error_s),
+            late_frames=each.late_frames,
+            longest_frame_ms=each.longest_frame_ms,
+        )
+        for each in measured
+    ]
+    return LoadTable(name, tuple(rows), tuple(platforms), ratio)
