@@ -9,7 +9,6 @@ import pytest
 from numpy.typing import NDArray
 
 from pacerail.compose.still import write_still
-from pacerail.errors import InputError
 from pacerail.patch import Image, Patch, whole
 from tests.compose.clips import refresh_grid, write_clip
 
@@ -65,5 +64,3 @@ def test_the_picture_is_that_of_the_refresh(tmp_path: Path) -> None:
         found = still(source, tmp_path / "still.png", [], refresh).astype(int)
         differences = [np.abs(found - frame).mean() for frame in frames]
         assert int(np.argmin(differences)) == refresh
-    with pytest.raises(InputError, match="segment must hold at least one picture"):
-        still(source, tmp_path / "still.png", [], 40)

@@ -1,0 +1,208 @@
+"""`pacerail still`, `push` and `alternate`: one moment, looked at closely."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from pathlib import Path
+
+import click
+
+from pacerail.choices import STILL_ARRANGEMENTS, STILL_FILTERS, parse_share
+from pacerail.cli.options import FILE, overwrite_option, parse_duration, parsed, style_option
+from pacerail.errors import UsageError
+from pacerail.region import Region
+from pacerail.timebase import parse_rate
+
+_AT = click.option("--at", "moment", metavar="T", required=True, help="The moment to show.")
+_AT_B = click.option("--at-b", "moment_b", metavar="T", help="The moment of B; else the same.")
+_LABEL_A = click.option("--label-a", metavar="TEXT", help="Name of A; else that of the capture.")
+_LABEL_B = click.option("--label-b", metavar="TEXT", help="Name of B; else that of the capture.")
+_FILTER = click.option(
+    "--filter",
+    "filter_",
+    type=click.Choice(STILL_FILTERS),
+    default=STILL_FILTERS[0],
+    show_default=True,
+    help="How pixels are enlarged: exact cells, or smooth.",
+)
+_RATE = click.option(
+    "--rate",
+    callback=parsed(parse_rate),
+    metavar="R",
+    default="60",
+    show_default=True,
+    help="Pictures a second.",
+)
+
+
+def _seconds(text: str) -> Fraction:
+    return Fraction(str(parse_duration(text)))
+
+
+@click.command()
+@click.argument("first", type=FILE, metavar="A")
+@click.argument("second", type=FILE, metavar="[B]", required=False)
+@_AT
+@_AT_B
+@click.option(
+    "--arrange",
+    type=click.Choice(STILL_ARRANGEMENTS),
+    help="Default: zoom where there are regions, else abreast.",
+)
+@click.option(
+    "--region",
+    "regions",
+    multiple=True,
+    callback=parsed(Region.parse),
+    metavar="x,y,w,h",
+    help="Part to enlarge; may be repeated.",
+)
+@click.option("--scale", type=int, metavar="N", help="Enlarge N times; else as far as fits.")
+@_FILTER
+@click.option(
+    "--divider",
+    callback=parsed(parse_share),
+    metavar="S",
+    default="0.5",
+    help="Where the line of a split picture stands.",
+)
+@_LABEL_A
+@_LABEL_B
+@style_option
+@click.option("-o", "--output", type=FILE, metavar="OUT.png", required=True, help="The picture.")
+@overwrite_option
+def still(
+    first: Path,
+    second: Path | None,
+    moment: str,
+    moment_b: str | None,
+    arrange: str | None,
+    regions: tuple[Region, ...],
+    scale: int | None,
+    filter_: str,
+    divider: Fraction,
+    label_a: str | None,
+    label_b: str | None,
+    style: str,
+    output: Path,
+    overwrite: bool,
+) -> None:
+    """Show one moment of A, or of A and B, at source pixels."""
+    from pacerail.cli.terminal import TerminalWatcher
+    from pacerail.files import check_writable
+    from pacerail.pipeline.closeups import PageLook, close_up, write_page
+    from pacerail.pipeline.drawing import load_graphic
+
+    arrange = arrange or ("zoom" if regions else "abreast")
+    look = PageLook(load_graphic(style, "").style, arrange, regions, scale, filter_, divider)
+    if second is None and arrange in ("split", "difference"):
+        raise UsageError(f"{arrange} must have two captures, got one; name the second")
+    if output.suffix.lower() != ".png":
+        raise UsageError(f"still must be a file named .png, got {output.name}; change the suffix")
+    check_writable(output, overwrite=overwrite)
+    watcher = TerminalWatcher()
+    sides = [close_up(first, moment, label_a, watcher)]
+    if second is not None:
+        sides.append(close_up(second, moment_b or moment, label_b, watcher))
+    write_page(sides, look, output, overwrite=overwrite)
+
+
+@click.command()
+@click.argument("capture", type=FILE)
+@_AT
+@click.option(
+    "--region", required=True, callback=parsed(Region.parse), metavar="x,y,w,h", help="Where to."
+)
+@click.option(
+    "--length",
+    callback=parsed(_seconds),
+    default="3",
+    show_default=True,
+    metavar="T",
+    help="Of the clip.",
+)
+@_RATE
+@_FILTER
+@click.option("-o", "--output", type=FILE, metavar="OUT", required=True, help="The clip.")
+@overwrite_option
+def push(
+    capture: Path,
+    moment: str,
+    region: Region,
+    length: Fraction,
+    rate: Fraction,
+    filter_: str,
+    output: Path,
+    overwrite: bool,
+) -> None:
+    """Push in from the full picture of CAPTURE at one frozen moment to a region of it."""
+    from pacerail.cli.terminal import TerminalWatcher
+    from pacerail.pipeline.closeups import close_up, write_push
+
+    watcher = TerminalWatcher()
+    side = close_up(capture, moment, None, watcher)
+    write_push(side, region, length, rate, filter_, output, overwrite=overwrite, watcher=watcher)
+
+
+@click.command()
+@click.argument("first", type=FILE, metavar="A")
+@click.argument("second", type=FILE, metavar="B")
+@_AT
+@_AT_B
+@click.option(
+    "--interval",
+    callback=parsed(_seconds),
+    default="1",
+    show_default=True,
+    metavar="T",
+    help="How long each is shown; an alternation of 3 Hz or more is refused.",
+)
+@click.option(
+    "--length",
+    callback=parsed(_seconds),
+    default="6",
+    show_default=True,
+    metavar="T",
+    help="Of the clip.",
+)
+@_RATE
+@_LABEL_A
+@_LABEL_B
+@style_option
+@click.option("-o", "--output", type=FILE, metavar="OUT", required=True, help="The clip.")
+@overwrite_option
+def alternate(
+    first: Path,
+    second: Path,
+    moment: str,
+    moment_b: str | None,
+    interval: Fraction,
+    length: Fraction,
+    rate: Fraction,
+    label_a: str | None,
+    label_b: str | None,
+    style: str,
+    output: Path,
+    overwrite: bool,
+) -> None:
+    """Show one frozen moment of A and B in turn, in the same place, with the name changing."""
+    from pacerail.cli.terminal import TerminalWatcher
+    from pacerail.pipeline.closeups import check_interval, close_up, write_alternation
+    from pacerail.pipeline.drawing import load_graphic
+
+    check_interval(interval)
+    watcher = TerminalWatcher()
+    sides = (
+        close_up(first, moment, label_a, watcher),
+        close_up(second, moment_b or moment, label_b, watcher),
+    )
+    write_alternation(
+        sides,
+        load_graphic(style, "").style,
+        interval,
+        length,
+        rate,
+        output,
+        overwrite=overwrite,
+        watcher=watcher,
+    )

@@ -1,0 +1,130 @@
+from __future__ import annotations
+
+from itertools import pairwise
+from pathlib import Path
+
+import av
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+
+from tests.capture.recordings import record as make_recording
+from tests.cli.running import Runner, names
+
+
+def page(path: Path) -> NDArray[np.generic]:
+    with av.open(str(path)) as container:
+        frame = next(container.decode(video=0))
+        return frame.to_ndarray(format="rgb48le" if "48" in frame.format.name else "rgb24")
+
+
+def contains(whole: NDArray[np.generic], part: NDArray[np.generic]) -> bool:
+    """True when a part lies somewhere in a picture, sample for sample."""
+    rows, columns, _ = part.shape
+    starts = np.argwhere((whole == part[0, 0]).all(axis=-1))
+    return any(np.array_equal(whole[y : y + rows, x : x + columns], part) for y, x in starts)
+
+
+def grey_of(capture: Path, number: int) -> NDArray[np.uint8]:
+    with av.open(str(capture)) as container:
+        frame = list(container.decode(video=0))[number]
+        return frame.to_ndarray(format="gray").astype(np.uint8)
+
+
+def test_regions_are_enlarged_pixel_by_pixel(run: Runner, capture: Path) -> None:
+    whole, zoom = capture.parent / "whole.png", capture.parent / "zoom.png"
+    assert run("still", capture, "--at", "1.5", "-o", whole).status == 0
+    outcome = run(
+        "still", capture, "--at", "1.5", "--region", "0.25,0.25,0.125,0.125", "--scale", "5",
+        "-o", zoom,
+    )  # fmt: skip
+    assert outcome.status == 0
+    source = _picture_in(page(whole))
+    enlarged = source[24:36, 32:48].repeat(5, axis=0).repeat(5, axis=1)
+    assert contains(page(zoom), enlarged)
+
+
+def _picture_in(sheet: NDArray[np.generic]) -> NDArray[np.generic]:
+    """The 128 x 96 picture at the lower left of a page of one picture, by its gap."""
+    gap = (sheet.shape[1] - 128) // 2
+    foot = sheet.shape[0] - gap
+    return sheet[foot - 96 : foot, gap : gap + 128]
+
+
+def test_ten_bits_become_sixteen(run: Runner, tmp_path: Path) -> None:
+    capture = make_recording(
+        tmp_path / "deep.mkv", range(12), encoder="ffv1", pixel_format="yuv444p10le", options={}
+    )
+    output = tmp_path / "deep.png"
+    assert run("still", capture, "--at", "0.1", "-o", output).status == 0
+    sheet = page(output)
+    assert sheet.dtype == np.uint16
+    assert len(np.unique(_picture_in(sheet) % 257)) > 2
+
+
+def test_two_captures_split_and_difference(run: Runner, capture: Path) -> None:
+    split = capture.parent / "split.png"
+    assert run("still", capture, capture, "--at", "1", "--at-b", "1.2", "--arrange", "split",
+               "-o", split).status == 0  # fmt: skip
+    outcome = run("still", capture, capture, "--at", "1", "--arrange", "difference",
+                  "-o", capture.parent / "d.png")  # fmt: skip
+    assert outcome.status == 0
+    drawn = page(capture.parent / "d.png")
+    # The same picture twice: the whole map is the colour of no difference.
+    assert contains(drawn, np.broadcast_to(np.array([12, 14, 22], drawn.dtype), (96, 128, 3)))
+
+
+@pytest.mark.parametrize(
+    ("arguments", "message"),
+    [
+        (("--arrange", "split"), "split must have two captures, got one"),
+        (("--arrange", "zoom"), "regions must go with the arrangement zoom, got 0 and zoom"),
+        (("--region", "0,0,1,1", "--scale", "0"), "scale must be at least 1, got 0"),
+    ],
+)
+def test_what_does_not_go_together_is_refused(
+    run: Runner, capture: Path, arguments: tuple[str, ...], message: str
+) -> None:
+    outcome = run("still", capture, "--at", "1", *arguments, "-o", capture.parent / "o.png")
+    assert outcome.status == 2
+    assert message in outcome.err
+    assert "o.png" not in names(capture.parent)
+
+
+def clip(path: Path) -> list[NDArray[np.int64]]:
+    with av.open(str(path)) as container:
+        return [
+            frame.to_ndarray(format="rgb24").astype(np.int64) for frame in container.decode(video=0)
+        ]
+
+
+def test_a_push_goes_from_the_full_picture_to_the_region(run: Runner, capture: Path) -> None:
+    output = capture.parent / "push.mp4"
+    outcome = run("push", capture, "--at", "1", "--region", "0.5,0.5,0.25,0.25",
+                  "--length", "0.5", "-o", output)  # fmt: skip
+    assert outcome.status == 0
+    pictures = clip(output)
+    assert len(pictures) == 30
+    source = grey_of(capture, 60).astype(int)
+    assert np.abs(pictures[0].mean(axis=2) - source).mean() < 30
+    cells = source[48:72, 64:96].repeat(4, axis=0).repeat(4, axis=1)
+    last = pictures[-1].mean(axis=2)
+    assert np.corrcoef(last.ravel(), cells.ravel())[0, 1] > 0.98
+
+
+def test_an_alternation_changes_at_its_interval(run: Runner, capture: Path) -> None:
+    output = capture.parent / "swap.mp4"
+    assert run("alternate", capture, capture, "--at", "1", "--at-b", "1.3", "--interval", "0.25",
+               "--length", "1", "-o", output).status == 0  # fmt: skip
+    pictures = clip(output)
+    steps = [np.abs(b - a).mean() for a, b in pairwise(pictures)]
+    assert len(pictures) == 60
+    assert sorted(np.argsort(steps)[-3:] + 1) == [15, 30, 45]
+
+
+@pytest.mark.parametrize("interval", ["0.1", "0.166"])
+def test_flashing_is_refused(run: Runner, capture: Path, interval: str) -> None:
+    outcome = run("alternate", capture, capture, "--at", "1", "--interval", interval,
+                  "-o", capture.parent / "swap.mp4")  # fmt: skip
+    assert outcome.status == 2
+    assert "below 3 cycles a second (WCAG 2.3.1, flashes)" in outcome.err
