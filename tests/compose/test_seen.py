@@ -86,7 +86,8 @@ def reference(codes: NDArray[np.int64], matrix: int, depth: int, full: bool) -> 
     r = luma + 2 * (1 - red) * from_red
     b = luma + 2 * (1 - blue) * from_blue
     g = (luma - red * r - blue * b) / (1 - red - blue)
-    return np.clip(np.stack([r, g, b], -1), 0, 1)
+    rgb: NDArray[np.float64] = np.clip(np.stack([r, g, b], -1), 0, 1)
+    return rgb
 
 
 @pytest.mark.parametrize("name", BARS)
