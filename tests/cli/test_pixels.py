@@ -128,3 +128,20 @@ def test_a_mark_off_any_edge_is_refused(run: Runner, clips: Path, tmp_path: Path
     assert (outcome.status, outcome.out) == (2, "")
     assert outcome.err.startswith("Error: edge must stand out along the mark")
     assert names(tmp_path) == set()
+
+
+def test_the_edit_sheet_asks_for_it_too(run: Runner, clips: Path, tmp_path: Path) -> None:
+    sheet = tmp_path / "edit.toml"
+    sheet.write_text(
+        'output = "made"\n'
+        f'[platforms.merle]\nlabel = "Merle"\ncaptures = ["{clips / "steady.mkv"}"]\n'
+        '[segments.dash]\nin = "0"\nlength = "0.1"\n'
+        '[[segments.dash.outputs]]\nkind = "pixels"\nregions = [[0, 0, 1, 1]]\n',
+        encoding="utf-8",
+    )
+    outcome = run("build", sheet, "--jobs", "1")
+    assert outcome.status == 0, outcome.err
+    folder = tmp_path / "made" / "dash"
+    assert names(folder) == {"merle.pixels.png", "merle.pixels.json"}
+    told = json.loads((folder / "merle.pixels.json").read_text(encoding="utf-8"))
+    assert (told["status"], told["height"], told["to_s"]) == ("upscaled", 300, 0.1)

@@ -24,6 +24,10 @@ BAR, BAR_GAP = 3, 1
 """Pixels of a bar and of the room after it."""
 # Strengths are natural logarithms of one over the chance that noise does the same.
 RULES = {math.log(10**3): "1 in 1000", math.log(10**9): "1 in a billion"}
+KEY = (
+    "Bars: how unlikely noise alone would be so strong. Both directions together must reach the "
+    "line; dim sizes do not count, being those of codecs or too near the size shown."
+)
 TOP = math.log(10**15)
 """Bars are cut off here: nothing more certain can be seen."""
 
@@ -66,7 +70,8 @@ def lay_evidence(
     """
     style = replace(style, plate=replace(style.plate, opacity=1.0))
     room = WIDTH - 2 * MARGIN
-    words = [line for text in caption for line in wrapped(text, WORDS, "Regular", room)]
+    sentences = (*caption, KEY)
+    words = [line for text in sentences for line in wrapped(text, WORDS, "Regular", room)]
     head = even_up(MARGIN + CAP_HEIGHT * TITLE + len(words) * LEAD * WORDS + 2 * GAP)
     foot = TICK + 6 + round(CAP_HEIGHT * SMALL)
     plot_step = PLOT_HEIGHT + foot + even_up(LEAD * SMALL) + 2 * GAP
