@@ -28,6 +28,7 @@ from pacerail.cli.moments import moments
 from pacerail.cli.new import new
 from pacerail.cli.overlay import overlay
 from pacerail.cli.pixels import pixels
+from pacerail.cli.race import race
 from pacerail.cli.steps import steps
 from pacerail.cli.still import alternate, push, still
 from pacerail.cli.strip import strip
@@ -57,6 +58,7 @@ for command in (
     align,
     moments,
     loads,
+    race,
     pixels,
     steps,
     still,

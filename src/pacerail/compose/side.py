@@ -49,6 +49,8 @@ class Side:
     """The capture ends here."""
     rate_change: RateChange
     """From its refreshes to the clip's pictures."""
+    dims: bool = True
+    """Whether the picture that is held at the end is darkened."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -125,7 +127,7 @@ def dimmed(frame: av.VideoFrame, footage: Footage) -> av.VideoFrame:
 
 
 def ready_pictures(side: Side, scaler: Scaler) -> Generator[Ready, None, None]:
-    """Pictures of a side in order, each once, and at the end the last one dimmed.
+    """Pictures of a side in order, each once, and at the end the last one, dimmed if wanted.
 
     A picture stands until the one that follows it has started, so that a picture of the
     clip shows the latest refresh that had started by its time. Refreshes that the recording
@@ -149,4 +151,4 @@ def ready_pictures(side: Side, scaler: Scaler) -> Generator[Ready, None, None]:
     assert waiting is not None
     last = scaler.scale(waiting)
     yield Ready(last, before(side.end_refresh - side.first_refresh))
-    yield Ready(dimmed(last, scaler.target), None)
+    yield Ready(dimmed(last, scaler.target) if side.dims else last, None)

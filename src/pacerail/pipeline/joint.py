@@ -122,7 +122,8 @@ def write_joint_clip(joint: JointClip, output: JointOutput, watcher: Watcher = Q
             for side in joint.sides
         ]
         sides = [
-            _side(side, capture, clip) for side, capture in zip(joint.sides, captures, strict=True)
+            joint_side(side, capture, clip)
+            for side, capture in zip(joint.sides, captures, strict=True)
         ]
         shapes = [shape_of(side.footage, side.video.sample_aspect_ratio) for side in sides]
         tracks = [joint.timed_track(side) for side in joint.sides]
@@ -131,7 +132,7 @@ def write_joint_clip(joint: JointClip, output: JointOutput, watcher: Watcher = Q
         for number in AUDIO_CHOICES[look.audio]:
             side = joint.sides[number]
             sounding = until_written.enter_context(open_footage(side.capture, side.record))
-            sounds.append(_sound(side, sounding, watcher))
+            sounds.append(joint_sound(side, sounding, watcher))
         part = until_written.enter_context(atomic_output(output.path, overwrite=output.overwrite))
         advance = until_written.enter_context(
             watcher.task(f"drawing {output.path.name}", clip.pictures)
@@ -150,7 +151,8 @@ def write_joint_clip(joint: JointClip, output: JointOutput, watcher: Watcher = Q
         )
 
 
-def _side(side: JointSide, capture: Capture, clip: Clip) -> Side:
+def joint_side(side: JointSide, capture: Capture, clip: Clip) -> Side:
+    """A platform as the canvas reads it."""
     return Side(
         container=capture.container,
         video=capture.video,
@@ -162,7 +164,7 @@ def _side(side: JointSide, capture: Capture, clip: Clip) -> Side:
     )
 
 
-def _sound(side: JointSide, capture: Capture, watcher: Watcher) -> SideSound | None:
+def joint_sound(side: JointSide, capture: Capture, watcher: Watcher) -> SideSound | None:
     """The first sound track of a capture, opened once more; None where there is none."""
     streams = capture.container.streams.audio
     if not streams:

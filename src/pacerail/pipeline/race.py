@@ -1,0 +1,151 @@
+"""Two loads against each other in one clip: they start together and each stands when it is done."""
+
+from __future__ import annotations
+
+from contextlib import ExitStack
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from functools import cached_property
+from math import ceil
+
+from pacerail.compose.joint import Clip, Moment, shape_of, write_joint
+from pacerail.compose.placing import arrange, cells
+from pacerail.compose.rectangle import PictureShape, Rectangle, even, safe_area
+from pacerail.draw.race import RacePanel, Runner
+from pacerail.errors import UsageError
+from pacerail.files import atomic_output
+from pacerail.patch import Patch
+from pacerail.pipeline.footage import open_footage
+from pacerail.pipeline.joint import JointOutput, JointSide, joint_side, joint_sound
+from pacerail.pipeline.joint_look import AUDIO_CHOICES, JointLook
+from pacerail.pipeline.watcher import QUIET, Watcher
+
+LAYOUTS = ("abreast", "stacked")
+"""Those in which each platform has a place of its own."""
+HOLD_S = Fraction(2)
+"""How long the result stands at the end. (Our choice: time to read both numbers.)"""
+DECIMALS = (1, 2)
+PANEL_WIDTH = 760
+"""Pixels of the design that a panel takes at most. Chosen by eye."""
+
+
+@dataclass(frozen=True, eq=False)
+class Race:
+    """Two platforms, each from the refresh in which its clock starts to that in which it stops.
+
+    Raises UsageError for a load that does not start before it ends, or another layout.
+    """
+
+    sides: tuple[JointSide, JointSide]
+    """Each ends after the refresh in which its clock stops, which is held."""
+    look: JointLook
+    decimals: int = 1
+
+    def __post_init__(self) -> None:
+        if self.look.layout not in LAYOUTS:
+            raise UsageError(
+                f"layout of a race must be one of {', '.join(LAYOUTS)}, got {self.look.layout}; "
+                "choose one of them"
+            )
+        for side in self.sides:
+            if side.end_refresh - 1 <= side.first_refresh:
+                raise UsageError(
+                    f"load must start before it ends, got refreshes {side.first_refresh} to "
+                    f"{side.end_refresh - 1} of {side.capture.name}; correct its times"
+                )
+
+    @property
+    def runners(self) -> tuple[Runner, Runner]:
+        """Label and time of each."""
+        first, second = (
+            Runner(
+                side.label,
+                (side.end_refresh - 1 - side.first_refresh) / side.record.refresh_hz,
+            )
+            for side in self.sides
+        )
+        return first, second
+
+    @cached_property
+    def clip(self) -> Clip:
+        """The longer load, and time to read the result."""
+        rate = self.look.rate or max(side.record.refresh_hz for side in self.sides)
+        length_s = max(runner.length_s for runner in self.runners) + HOLD_S
+        return Clip(ceil(length_s * rate), rate)
+
+
+class RaceGraphics:
+    """The panels of both platforms, and with them where the pictures go."""
+
+    def __init__(self, race: Race, shapes: list[PictureShape]) -> None:
+        look = race.look
+        self._clip = race.clip
+        parts = cells(look.layout, look.canvas, shapes)
+        safe = safe_area(look.canvas)
+        rooms = [cell.room.meet(safe) for cell in parts]
+        most = PANEL_WIDTH * min(look.canvas) / 1080
+        width = even(min(most, *(room.width for room in rooms)))
+        self._panels = [
+            RacePanel(race.runners, number, look.style, look.canvas, width, race.decimals)
+            for number in range(2)
+        ]
+        rails = [
+            Rectangle(room.x, room.bottom - panel.size[1], *panel.size)
+            for room, panel in zip(rooms, self._panels, strict=True)
+        ]
+        self.arrangement = arrange(look.layout, look.canvas, shapes, rails, scales=look.scales)
+        """Where the pictures go."""
+        self._places = [
+            (rail.x + right, rail.y + down)
+            for rail, (right, down) in zip(rails, self.arrangement.rail_moves, strict=True)
+        ]
+
+    def patches(self, moment: Moment) -> list[Patch]:
+        """What to paint, in order, on the picture of a moment."""
+        elapsed_s = self._clip.moment_s(moment.picture)
+        return [
+            patch
+            for panel, (x, y) in zip(self._panels, self._places, strict=True)
+            for patch in panel.patches(elapsed_s, x, y)
+        ]
+
+
+def write_race(race: Race, output: JointOutput, watcher: Watcher = QUIET) -> None:
+    """Write the clip of a race.
+
+    Raises InputError for captures that cannot be drawn on or shown together, UsageError
+    for graphics that do not fit the canvas.
+    """
+    clip = race.clip
+    with ExitStack() as until_written:
+        captures = [
+            until_written.enter_context(open_footage(side.capture, side.record))
+            for side in race.sides
+        ]
+        sides = [
+            replace(joint_side(side, capture, clip), dims=False)
+            for side, capture in zip(race.sides, captures, strict=True)
+        ]
+        shapes = [shape_of(side.footage, side.video.sample_aspect_ratio) for side in sides]
+        graphics = RaceGraphics(race, shapes)
+        sounds = []
+        for number in AUDIO_CHOICES[race.look.audio]:
+            side = race.sides[number]
+            sounding = until_written.enter_context(open_footage(side.capture, side.record))
+            sounds.append(joint_sound(side, sounding, watcher))
+        part = until_written.enter_context(atomic_output(output.path, overwrite=output.overwrite))
+        advance = until_written.enter_context(
+            watcher.task(f"drawing {output.path.name}", clip.pictures)
+        )
+        write_joint(
+            sides,
+            sounds if any(sounds) else [],
+            graphics.arrangement,
+            graphics.patches,
+            clip,
+            part,
+            container_format=output.container_format,
+            encoder=output.encoder,
+            progress=advance,
+            notice=watcher.notice,
+        )
