@@ -15,6 +15,7 @@ from pacerail.sheet.platforms import Canvas, Platform
 from pacerail.sheet.schema import Key, keys_of
 from pacerail.sheet.segments import Segment
 from pacerail.sheet.sheet import Sheet
+from pacerail.sheet.stills import Still
 
 DOCUMENT = Path(pacerail.sheet.sheet.__file__).parent / "README.md"
 
@@ -74,6 +75,7 @@ def document() -> str:
         _part("`[loads.NAME]`", _first_line(Load), Load),
         _part("`[[loads.NAME.takes]]`", _first_line(LoadTake), LoadTake),
         _part("`start` and `end` of a take, as a table", _first_line(LoadPoint), LoadPoint),
+        _part("`[stills.NAME]`", _first_line(Still), Still),
         "## Outputs\n\nEach is a table `[[outputs]]`, made of every segment, or "
         "`[[segments.NAME.outputs]]`, made of one. Its key `kind` says which of these it is.\n",
         *(

@@ -9,14 +9,19 @@ from pathlib import Path
 from pacerail.capture.fingerprint import fingerprint
 from pacerail.draw.style import Style, load_style
 from pacerail.errors import InputError, UsageError
-from pacerail.extent import Prospect
+from pacerail.extent import Prospect, refresh_at
 from pacerail.pipeline.ingredients import Stretch, Take
-from pacerail.pipeline.job import Job, kept_name, key_of
+from pacerail.pipeline.job import DRAFTS, Job, kept_name, key_of
 from pacerail.pipeline.output_jobs import Scene, jobs_of
+from pacerail.pipeline.still_work import StillSide, StillWork
 from pacerail.pipeline.stretches import stretches_of
 from pacerail.pipeline.works import AlignWork, MeasureWork, Rolling
 from pacerail.sheet.outputs import Output
 from pacerail.sheet.sheet import Sheet
+from pacerail.sheet.stills import Still
+
+STILLS = "stills/"
+"""Where stills lie in the folder of a build."""
 
 ProspectOf = Callable[[Take], Prospect]
 
@@ -67,6 +72,9 @@ def plan_build(
                         f'got {job.output} twice; give one of the outputs a name = "..."'
                     )
                 made[job.output] = job
+    for name in () if names else sheet.stills:
+        job = planner.still(name)
+        made[job.output] = job
     return Plan(folder or sheet.folder / sheet.output, tuple(made.values()))
 
 
@@ -121,6 +129,29 @@ class _Planner:
                 with sheet.document.placing((*path, place)):
                     yield from jobs_of(output, scene)
 
+    def still(self, name: str) -> Job:
+        """The job of a still; a build of some segments only leaves stills out."""
+        sheet, still = self._sheet, self._sheet.stills[name]
+        sides = []
+        for platform in sheet.platforms:
+            take = self._take(platform, still.take_of(platform))
+            moment = still.at.of(platform)
+            assert moment is not None  # the sheet was checked
+            with sheet.document.placing(("stills", name, "at")):
+                refresh_at(moment.text, self._prospect_of(take))
+            sides.append(StillSide(take, sheet.label_of(platform), moment.text))
+        work = StillWork(
+            tuple(sides),
+            self._style(("stills", name, "style"), still),
+            still.arrangement,
+            still.regions,
+            still.scale,
+            still.filter,
+            still.divider,
+        )
+        folder = DRAFTS if self._draft else ""
+        return Job(f"{folder}{STILLS}{name}.png", work, f"still {name}", 0.0, len(sides))
+
     def _take(self, platform: str, number: int) -> Take:
         known = self._takes.get((platform, number))
         if known is not None:
@@ -141,7 +172,7 @@ class _Planner:
         self._takes[platform, number] = take
         return take
 
-    def _style(self, path: tuple[str | int, ...], output: Output) -> Style:
+    def _style(self, path: tuple[str | int, ...], output: Output | Still) -> Style:
         sheet = self._sheet
         named = getattr(output, "style", None)
         name = named or sheet.style

@@ -20,6 +20,7 @@ from pacerail.sheet.outputs import (
 from pacerail.sheet.platforms import Canvas, Platform
 from pacerail.sheet.schema import Entries, ListOf, Node, OneOf, TableOf, key, read_table
 from pacerail.sheet.segments import AUTO, Segment, check_platform, check_segment
+from pacerail.sheet.stills import Still, check_still
 from pacerail.sheet.values import SWITCH, TEXT, number
 
 BOTH, NONE = "both", "none"
@@ -48,7 +49,7 @@ class Sheet:
         "One or two, in the order in which they are shown.",
     )
     segments: Mapping[str, Segment] = key(
-        Entries(TableOf(Segment), reserved=("records", "draft")),
+        Entries(TableOf(Segment), reserved=("records", "draft", "stills")),
         "Stretches of footage, and what is made of each.",
         default=None,
         otherwise="none",
@@ -56,6 +57,12 @@ class Sheet:
     loads: Mapping[str, Load] = key(
         Entries(TableOf(Load)),
         "Waits that are timed, see `pacerail loads`.",
+        default=None,
+        otherwise="none",
+    )
+    stills: Mapping[str, Still] = key(
+        Entries(TableOf(Still)),
+        "Single moments as pictures, see `pacerail still`.",
         default=None,
         otherwise="none",
     )
@@ -67,7 +74,7 @@ class Sheet:
     )
 
     def __post_init__(self) -> None:
-        for name in ("segments", "loads"):
+        for name in ("segments", "loads", "stills"):
             if getattr(self, name) is None:
                 object.__setattr__(self, name, {})
 
@@ -100,6 +107,8 @@ def load_sheet(path: Path) -> Sheet:
         _check_outputs(segment.outputs, inside, sheet.platforms)
     for name, load in sheet.loads.items():
         check_load(load, node.child("loads").child(name), sheet.platforms)
+    for name, still in sheet.stills.items():
+        check_still(still, node.child("stills").child(name), sheet.platforms)
     return sheet
 
 
