@@ -128,3 +128,10 @@ def test_flashing_is_refused(run: Runner, capture: Path, interval: str) -> None:
                   "-o", capture.parent / "swap.mp4")  # fmt: skip
     assert outcome.status == 2
     assert "below 3 cycles a second (WCAG 2.3.1, flashes)" in outcome.err
+
+
+def test_a_clip_needs_a_container(run: Runner, capture: Path) -> None:
+    outcome = run("push", capture, "--at", "1", "--region", "0,0,0.5,0.5",
+                  "-o", capture.parent / "push.gif")  # fmt: skip
+    assert outcome.status == 2
+    assert "output name must end in" in outcome.err

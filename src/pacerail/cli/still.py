@@ -137,8 +137,9 @@ def push(
 ) -> None:
     """Push in from the full picture of CAPTURE at one frozen moment to a region of it."""
     from pacerail.cli.terminal import TerminalWatcher
-    from pacerail.pipeline.closeups import close_up, write_push
+    from pacerail.pipeline.closeups import check_clip, close_up, write_push
 
+    check_clip(output, overwrite=overwrite)
     watcher = TerminalWatcher()
     side = close_up(capture, moment, None, watcher)
     write_push(side, region, length, rate, filter_, output, overwrite=overwrite, watcher=watcher)
@@ -187,10 +188,16 @@ def alternate(
 ) -> None:
     """Show one frozen moment of A and B in turn, in the same place, with the name changing."""
     from pacerail.cli.terminal import TerminalWatcher
-    from pacerail.pipeline.closeups import check_interval, close_up, write_alternation
+    from pacerail.pipeline.closeups import (
+        check_clip,
+        check_interval,
+        close_up,
+        write_alternation,
+    )
     from pacerail.pipeline.drawing import load_graphic
 
     check_interval(interval)
+    check_clip(output, overwrite=overwrite)
     watcher = TerminalWatcher()
     sides = (
         close_up(first, moment, label_a, watcher),

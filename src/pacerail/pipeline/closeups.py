@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from pacerail.capture.open import open_capture
 from pacerail.choices import STILL_FILTERS
-from pacerail.compose.encode import container_format_of
+from pacerail.compose.encode import DEFAULT_ENCODER, check_container, container_format_of
 from pacerail.compose.frozen import write_frozen
 from pacerail.compose.moment import frame_on_screen
 from pacerail.compose.seen import Rgb, seen_picture
@@ -23,7 +23,7 @@ from pacerail.draw.still_page import Pane, PixelBox, difference_map, lay_page, l
 from pacerail.draw.style import Style
 from pacerail.errors import UsageError
 from pacerail.extent import refresh_at
-from pacerail.files import atomic_output
+from pacerail.files import atomic_output, check_writable
 from pacerail.pipeline.measuring import prospect_of
 from pacerail.pipeline.watcher import QUIET, Watcher
 from pacerail.region import Region
@@ -70,14 +70,22 @@ class PageLook:
             raise UsageError(f"scale must be at least 1, got {self.scale}; write for example 8")
 
 
-def close_up(capture: Path, moment: str, label: str | None, watcher: Watcher = QUIET) -> CloseUp:
+def close_up(
+    capture: Path,
+    moment: str,
+    label: str | None,
+    watcher: Watcher = QUIET,
+    *,
+    refresh_hz: Fraction | None = None,
+) -> CloseUp:
     """The picture on screen at a moment, as written, at its own pixels.
 
+    refresh_hz : overrides the refresh rate found in the file.
     Raises UsageError for a moment outside the capture, InputError for one that cannot be
     shown, HDR included.
     """
-    refresh = refresh_at(moment, prospect_of(capture))
-    with open_capture(capture, allow_interlaced=True) as opened:
+    refresh = refresh_at(moment, prospect_of(capture, refresh_hz))
+    with open_capture(capture, refresh_hz=refresh_hz, allow_interlaced=True) as opened:
         info, start = opened.info, opened.video.start_time or 0
         frame = frame_on_screen(
             opened.container,
@@ -129,6 +137,12 @@ def write_push(
             yield _eight_bits(zoomed(picture, box, size, filter_ if is_last else "cubic"))
 
     _write(pictures(), count, size, rate, output, overwrite, watcher)
+
+
+def check_clip(output: Path, *, overwrite: bool) -> None:
+    """Raise UsageError or OutputError if no clip can be written there."""
+    check_container(DEFAULT_ENCODER, container_format_of(output))
+    check_writable(output, overwrite=overwrite)
 
 
 def check_interval(interval_s: Fraction) -> None:

@@ -40,5 +40,14 @@ class StillWork:
         look = PageLook(
             self.style, self.arrangement, self.regions, self.scale, self.filter_, self.divider
         )
-        sides = [close_up(side.take.path, side.moment, side.label, watcher) for side in self.sides]
+        sides = [
+            close_up(
+                side.take.path,
+                side.moment,
+                side.label,
+                watcher,
+                refresh_hz=side.take.refresh_hz,
+            )
+            for side in self.sides
+        ]
         write_page(sides, look, output, overwrite=True)
