@@ -69,6 +69,10 @@ CODEC_SWING = 0.05
 # bench, whatever the encoder, stay below 0.007 in the direction that shows less; where coding
 # is coarser than crf 16 it hides this from most enlarged pictures too.)
 LEAST_DIP = 0.012
+# Or the trace swings wider than any codec's, alike in both directions as one kernel does, and
+# far beyond the codec's other frequencies. (Native pictures of the bench that swing so wide
+# have an excess of 2.7 at most, or swing twice as wide in one direction.)
+WIDE_SWING, ALIKE, WIDE_EXCESS = 0.2, 1.5, 5.0
 # In one direction alone: native pictures of the bench reach 4.9.
 LONE_CODEC_EXCESS = 6.0
 # Enlarged alike, the trace of one direction swings at least so much less than that of the
@@ -183,12 +187,11 @@ def three_quarters(rows: Spectrum, columns: Spectrum, dips: tuple[float, float])
     excesses = [_excess(rows), _excess(columns)]
     swings = [_at(rows.swing, rows, 0.25), _at(columns.swing, columns, 0.25)]
     strength = _at(rows.strength, rows, 0.25) + _at(columns.strength, columns, 0.25)
-    if (
-        math.sqrt(excesses[0] * excesses[1]) < CODEC_EXCESS
-        or min(excesses) < CODEC_EXCESS_EACH
-        or min(swings) < CODEC_SWING
-        or min(dips) < LEAST_DIP
-    ):
+    excess = math.sqrt(excesses[0] * excesses[1])
+    if excess < CODEC_EXCESS or min(excesses) < CODEC_EXCESS_EACH or min(swings) < CODEC_SWING:
+        return None
+    is_wide = min(swings) >= WIDE_SWING and max(swings) <= ALIKE * min(swings)
+    if min(dips) < LEAST_DIP and not (is_wide and excess >= WIDE_EXCESS):
         return None
     return Finding(0.75, 0.75, strength, math.sqrt(swings[0] * swings[1]), among_codec=True)
 
