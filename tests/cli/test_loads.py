@@ -64,6 +64,22 @@ def test_an_unknown_platform_is_an_error(run: Runner, sheet: Path) -> None:
     assert "must name a platform (merle)" in result.err
 
 
+def test_a_race_is_written_for_a_load_of_two_platforms(
+    run: Runner, sheet: Path, tmp_path: Path
+) -> None:
+    text = SHEET.replace(
+        "[loads.post]\n", '[platforms.wren]\ncaptures = ["glider.mp4"]\n[canvas]\n'
+    )
+    text = text.replace("[canvas]\n", '[canvas]\nsize = "640x360"\n[loads.post]\n')
+    take = text[text.index("[[loads.post.takes]]") :]
+    text += take.replace("merle", "wren").replace("1.25", "1.5")
+    sheet.write_text(text, "utf-8")
+    result = run("loads", str(sheet), "--races", str(tmp_path))
+    assert result.status == 0, result.err
+    assert (tmp_path / "post-race.mp4").stat().st_size > 1000
+    assert "0.750 times as long as wren" in result.out
+
+
 def test_moments_are_a_list_with_time_refresh_and_kind(
     run: Runner, record: Path, capture: Path, tmp_path: Path
 ) -> None:

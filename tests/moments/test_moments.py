@@ -17,10 +17,12 @@ from demo.encode import Encoding, write_pictures
 from demo.simulator import CapturedPicture
 from pacerail.capture.open import open_capture
 from pacerail.capture.reader import pictures
-from pacerail.moments.find import picture_moments, sound_moments, still_moments
+from pacerail.moments.find import picture_moments, sound_moments
 from pacerail.moments.look import NARROW_RANGE
 from pacerail.moments.moment import Moment, MomentKind
 from pacerail.picture import Picture
+from pacerail.pipeline.measuring import measure
+from pacerail.pipeline.moments import moments_of
 
 ROWS, COLUMNS = 180, 320
 Rgb = NDArray[np.uint8]
@@ -119,7 +121,7 @@ def test_fades_are_within_one_refresh(tmp_path: Path, ground: int, length: int, 
     assert len(ends) == 4, got
     assert np.abs(np.subtract(ends, truth)).max() <= 1, (ends, truth)
     colour = "white" if ground else "black"
-    kinds = {kind for kind, _ in got}
+    kinds = {kind for kind, _ in got if not kind.startswith("still")}  # plain ones are still, too
     assert kinds == {"fade_start", "fade_end", f"{colour}_start", f"{colour}_end"}
 
 
@@ -177,13 +179,53 @@ def test_a_lost_refresh_keeps_its_place() -> None:
         Picture(r, r, luma, 8, "P", is_corrupt=False) for r, luma in enumerate(lumas) if r != 10
     )
     moments = picture_moments(source, Fraction(60), codes=NARROW_RANGE)
-    assert [(each.kind.value, each.refresh) for each in moments] == [("cut", 30)]
+    assert [each.refresh for each in moments if each.kind == MomentKind.CUT] == [30]
+
+
+def test_still_spans_are_where_freezedetect_has_them(tmp_path: Path) -> None:
+    """At its default noise of -60 dB, and a duration just above the product's still limit."""
+
+    def draw(refresh: int) -> Rgb:
+        return scene(1, 4.0 * (refresh if refresh < 40 else max(40, refresh - 45)))
+
+    path = tmp_path / "a.mp4"
+    found(path, draw, 130, noise=0.0)
+    moments = moments_of(path, measure(path))
+    still = [each for each in moments if each.kind.value.startswith("still")]
+    # Refresh 40 shows a new frame, which stays to 85.
+    assert [each.refresh for each in still] == [40, 86]
+    told = dict(metadata_of(path, "freezedetect", "n=0.001:d=0.51"))
+    assert float(told["lavfi.freezedetect.freeze_start"]) == pytest.approx(40 / 60, abs=1e-4)
+    assert float(told["lavfi.freezedetect.freeze_end"]) == pytest.approx(86 / 60, abs=1e-4)
+
+
+@pytest.mark.parametrize("crf", [18, 23])
+def test_still_spans_are_exact_under_noise(tmp_path: Path, crf: int) -> None:
+    def draw(refresh: int) -> Rgb:
+        return scene(1, 4.0 * (refresh if refresh < 40 else max(40, refresh - 45)))
+
+    path = tmp_path / "a.mp4"
+    found(path, draw, 130, crf=crf)
+    moments = moments_of(path, measure(path))
+    still = [each.refresh for each in moments if each.kind.value.startswith("still")]
+    assert still == [40, 86]
 
 
 def test_an_end_that_is_not_seen_is_not_told() -> None:
-    assert still_moments([(60, 120)], Fraction(60), 120) == [
-        Moment(Fraction(1), 60, MomentKind.STILL_START)
-    ]
+    luma = np.ascontiguousarray(scene(1)[..., 0])
+    source = (Picture(r, r, luma, 8, "P", is_corrupt=False) for r in range(60))
+    moments = picture_moments(source, Fraction(60), codes=NARROW_RANGE)
+    assert moments == [Moment(Fraction(0), 0, MomentKind.STILL_START)]
+
+
+def test_a_still_picture_with_a_small_thing_that_moves_is_not_still() -> None:
+    def picture(refresh: int) -> Picture:
+        luma = np.ascontiguousarray(scene(1)[..., 0])
+        luma[80:84, 2 * refresh : 2 * refresh + 4] = 235
+        return Picture(refresh, refresh, luma, 8, "P", is_corrupt=False)
+
+    source = (picture(refresh) for refresh in range(90))
+    assert picture_moments(source, Fraction(60), codes=NARROW_RANGE) == []
 
 
 def tone(start_s: float, end_s: float, rate: int) -> NDArray[np.float32]:

@@ -21,13 +21,24 @@ from pacerail.cli.options import FILE, overwrite_option
     help="What the times are written as.",
 )
 @click.option("-o", "--output", type=FILE, metavar="FILE", help="Else standard output.")
+@click.option(
+    "--races",
+    type=FILE,
+    metavar="FOLDER",
+    help="Also write a race of each load there, first take against first take.",
+)
 @overwrite_option
-def loads(sheet: Path, loads_format: str, output: Path | None, overwrite: bool) -> None:
+def loads(
+    sheet: Path, loads_format: str, output: Path | None, races: Path | None, overwrite: bool
+) -> None:
     """Time the loads of SHEET to the refresh, take by take, and compare the platforms."""
     from pacerail.cli.output import text_output
     from pacerail.cli.terminal import TerminalWatcher
-    from pacerail.pipeline.loads import load_tables, write_loads
+    from pacerail.pipeline.loads import measure_loads, write_loads, write_races
 
-    tables = load_tables(sheet, TerminalWatcher())
+    watcher = TerminalWatcher()
+    measured = measure_loads(sheet, watcher)
+    if races is not None:
+        write_races(measured, races, watcher, overwrite=overwrite)
     with text_output(output, overwrite=overwrite) as stream:
-        write_loads(tables, loads_format, stream)
+        write_loads(measured.tables(), loads_format, stream)

@@ -14,6 +14,7 @@ from pacerail.moments.look import LookTaker
 from pacerail.moments.moment import Moment, MomentKind, in_order
 from pacerail.moments.silence import SilenceFinder
 from pacerail.moments.spans import LevelKeeper, Span, plain_spans
+from pacerail.moments.stills import STILL_LIMIT_S, StillFinder
 from pacerail.picture import Picture
 from pacerail.region import Region
 
@@ -26,22 +27,27 @@ def picture_moments(
     *,
     area: Region = WHOLE,
     codes: tuple[int, int],
+    still_limit_s: float = STILL_LIMIT_S,
 ) -> list[Moment]:
-    """Cuts, black, white and fades.
+    """Cuts, black, white, fades and still spans.
 
     area : the part of the picture inside its black bars. codes : of black and white, 8 bits.
     An end that the capture does not show is not listed.
     """
     takes, cut_finder, keeper = LookTaker(area, codes), CutFinder(refresh_hz), LevelKeeper()
+    still_finder = StillFinder(refresh_hz, still_limit_s)
+    stills: list[Span] = []
     cuts: list[int] = []
     for picture in pictures:
         look = takes.take(picture)
         keeper.see(look)
+        stills += still_finder.see(look)
         cut = cut_finder.see(look)
         if cut is not None:
             cuts.append(cut)
     cuts += cut_finder.finish()
     levels = keeper.levels()
+    stills += still_finder.finish(levels.refreshes)
     ramps = fades(levels, refresh_hz, codes) if levels.refreshes else []
     # The last step of a fade into its plain picture is no cut.
     cuts = [cut for cut in cuts if not any(ramp.start <= cut <= ramp.end for ramp in ramps)]
@@ -49,6 +55,8 @@ def picture_moments(
     found = [(cut, MomentKind.CUT) for cut in cuts]
     for ramp in ramps:
         found += _ends((ramp.start, ramp.end), MomentKind.FADE_START, MomentKind.FADE_END)
+    for span in stills:
+        found += _ends(span, MomentKind.STILL_START, MomentKind.STILL_END)
     for flags, start, end in (
         (levels.is_black, MomentKind.BLACK_START, MomentKind.BLACK_END),
         (levels.is_white, MomentKind.WHITE_START, MomentKind.WHITE_END),
@@ -60,18 +68,6 @@ def picture_moments(
         for refresh, kind in found
         if refresh < levels.refreshes
     )
-
-
-def still_moments(spans: Iterable[Span], refresh_hz: Fraction, refreshes: int) -> list[Moment]:
-    """Starts and ends of still spans, refreshes [first, end), that were measured."""
-    found = [
-        each for span in spans for each in _ends(span, MomentKind.STILL_START, MomentKind.STILL_END)
-    ]
-    return [
-        Moment(refresh / refresh_hz, refresh, kind)
-        for refresh, kind in found
-        if refresh < refreshes
-    ]
 
 
 def sound_moments(

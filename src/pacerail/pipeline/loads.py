@@ -11,6 +11,7 @@ from typing import TextIO
 
 import numpy as np
 
+from pacerail.draw.style import load_style
 from pacerail.errors import InputError, UsageError
 from pacerail.export.csv_text import write_csv
 from pacerail.export.loads_text import (
@@ -25,8 +26,11 @@ from pacerail.export.loads_text import (
 )
 from pacerail.extent import refresh_at
 from pacerail.moments.moment import Moment
+from pacerail.pipeline.joint import JointOutput, JointSide
+from pacerail.pipeline.joint_look import JointLook
 from pacerail.pipeline.measuring import MeasureSettings, measure_or_reuse
 from pacerail.pipeline.moments import moments_of
+from pacerail.pipeline.race import Race, write_race
 from pacerail.pipeline.watcher import QUIET, Watcher
 from pacerail.record import TimingRecord
 from pacerail.sheet.loads import Load, LoadPoint, LoadTake
@@ -43,12 +47,12 @@ class _TimedCapture:
     """A capture of the sheet; its moments are looked for when first asked for."""
 
     def __init__(self, path: Path, settings: MeasureSettings, watcher: Watcher) -> None:
-        self._path, self._watcher = path, watcher
+        self.path, self._watcher = path, watcher
         self.record: TimingRecord = measure_or_reuse(path, settings=settings, watcher=watcher)
 
     @cached_property
     def moments(self) -> list[Moment]:
-        return moments_of(self._path, self.record, watcher=self._watcher)
+        return moments_of(self.path, self.record, watcher=self._watcher)
 
     def refresh(self, point: LoadPoint) -> int:
         """The refresh on screen at a time, or the nearest at which that kind of thing happens."""
@@ -64,7 +68,7 @@ class _TimedCapture:
         if not fitting:
             raise InputError(
                 f"{point.kind} must lie within {NEAR_S} s of {point.near.text}, got none in "
-                f"{self._path.name}; list what there is with: pacerail moments"
+                f"{self.path.name}; list what there is with: pacerail moments"
             )
         return min(fitting, key=lambda refresh: abs(refresh - near))
 
@@ -74,6 +78,8 @@ class MeasuredTake:
     """One take with its place in the capture and the frames in it."""
 
     take: LoadTake
+    path: Path
+    record: TimingRecord
     first_refresh: int
     end_refresh: int
     time: LoadTime
@@ -82,8 +88,21 @@ class MeasuredTake:
     """None where no frame of known length starts in it."""
 
 
-def load_tables(sheet_path: Path, watcher: Watcher = QUIET) -> list[LoadTable]:
-    """Every load of an edit sheet, measured.
+@dataclass(frozen=True, eq=False)
+class MeasuredLoads:
+    """Every load of a sheet with its takes, measured."""
+
+    sheet: Sheet
+    takes: dict[str, list[MeasuredTake]]
+    """By the name of the load."""
+
+    def tables(self) -> list[LoadTable]:
+        """What is written of each load."""
+        return [_table(name, self.sheet, takes) for name, takes in self.takes.items()]
+
+
+def measure_loads(sheet_path: Path, watcher: Watcher = QUIET) -> MeasuredLoads:
+    """Measure every load of an edit sheet.
 
     Raises InputError for a sheet or capture that cannot be used, or a sheet without loads.
     """
@@ -93,10 +112,48 @@ def load_tables(sheet_path: Path, watcher: Watcher = QUIET) -> list[LoadTable]:
             f"sheet must have loads to time, got none in {sheet_path}; add [loads.NAME] with takes"
         )
     captures: dict[Path, _TimedCapture] = {}
-    return [
-        _table(name, sheet, measured_takes(name, load, sheet, captures, watcher))
-        for name, load in sheet.loads.items()
-    ]
+    return MeasuredLoads(
+        sheet,
+        {
+            name: measured_takes(name, load, sheet, captures, watcher)
+            for name, load in sheet.loads.items()
+        },
+    )
+
+
+def write_races(
+    measured: MeasuredLoads, folder: Path, watcher: Watcher = QUIET, *, overwrite: bool = False
+) -> list[Path]:
+    """Write ``NAME-race.mp4`` into a folder for each load, first take against first take.
+
+    In the canvas and style of the sheet; a load of one platform has no race.
+    Raises what `race.write_race` does.
+    """
+    sheet, races = measured.sheet, []
+    source = str(sheet.folder / sheet.style) if sheet.style.endswith(".toml") else sheet.style
+    with sheet.document.placing(("style",)):
+        style = load_style(source)
+    for name, takes in measured.takes.items():
+        first_takes = {each.take.platform: each for each in reversed(takes)}
+        if len(first_takes) < 2:
+            continue
+        first, second = (_side(first_takes[platform], sheet) for platform in sheet.platforms)
+        look = JointLook(style, canvas=sheet.canvas.size, rate=sheet.canvas.rate, audio="none")
+        output = JointOutput(folder / f"{name}-race.mp4", overwrite=overwrite)
+        races.append((Race((first, second), look), output))
+    for race, output in races:
+        write_race(race, output, watcher)
+    return [output.path for _, output in races]
+
+
+def _side(measured: MeasuredTake, sheet: Sheet) -> JointSide:
+    return JointSide(
+        measured.path,
+        measured.record,
+        sheet.label_of(measured.take.platform),
+        measured.first_refresh,
+        measured.end_refresh + 1,
+    )
 
 
 def write_loads(tables: Sequence[LoadTable], loads_format: str, stream: TextIO) -> None:
@@ -144,6 +201,8 @@ def _measured(take: LoadTake, capture: _TimedCapture) -> MeasuredTake:
     frames_ms = segment.series.frame_time_ms[segment.frames]
     return MeasuredTake(
         take,
+        capture.path,
+        record,
         first,
         end,
         LoadTime(end - first, record.refresh_hz),

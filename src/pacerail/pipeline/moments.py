@@ -7,8 +7,6 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import groupby
 from pathlib import Path
 
-import numpy as np
-
 from pacerail.align.thumbnail import active_area
 from pacerail.capture.contacts import rgb_of_refreshes
 from pacerail.capture.glimpses import glimpses
@@ -20,15 +18,14 @@ from pacerail.draw.page import check_format, write_drawing
 from pacerail.draw.style import load_style
 from pacerail.errors import UsageError
 from pacerail.files import atomic_output, check_writable
-from pacerail.moments.find import picture_moments, sound_moments, still_moments
+from pacerail.moments.find import picture_moments, sound_moments
 from pacerail.moments.look import FULL_RANGE, NARROW_RANGE
 from pacerail.moments.moment import Moment, in_order
+from pacerail.moments.stills import STILL_LIMIT_S
 from pacerail.picture import Picture
 from pacerail.pipeline.watcher import QUIET, Watcher
 from pacerail.record import TimingRecord
 from pacerail.region import Region
-from pacerail.series import SpanKind
-from pacerail.stats.frames import STILL_LIMIT_S, frame_series
 
 # Places at which black bars are looked for. (Our choice.)
 GLIMPSES = 12
@@ -48,8 +45,7 @@ def moments_of(
 ) -> list[Moment]:
     """Every candidate moment of a capture, in order of time.
 
-    record : of that capture; still spans are its held refreshes, so nothing moves in them at
-    all, however small.
+    record : of that capture, for its refresh rate and first time stamp.
     """
     refresh_hz, refreshes = record.refresh_hz, record.refreshes
     bars = active_area(glimpses(path, GLIMPSES))
@@ -61,14 +57,10 @@ def moments_of(
                 refresh_hz,
                 area=area,
                 codes=_codes(capture),
+                still_limit_s=still_limit_s,
             )
         first_s = int(record.pts[0]) * record.time_base
         has_sound = capture.info.has_audio
-    series = frame_series(record, still_limit_s=still_limit_s)
-    is_still = series.kind == SpanKind.STILL
-    ends = np.append(series.refresh[1:], refreshes)
-    spans = zip(series.refresh[is_still].tolist(), ends[is_still].tolist(), strict=True)
-    found += still_moments(spans, refresh_hz, refreshes)
     if has_sound:
         blocks = ((float(block.start_s - first_s), block.samples) for block in sound_blocks(path))
         found += sound_moments(blocks, SAMPLE_RATE_HZ, refresh_hz, refreshes)

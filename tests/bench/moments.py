@@ -1,0 +1,107 @@
+"""How far found moments lie from the truth, kind by kind and clip by clip.
+
+Usage: python -m tests.bench.moments [FOLDER]
+
+Clips are the demo's storyboard at several rates, with and without sync, noise and lossy
+coding. Cuts are the storyboard's changes of shot, still spans the pause; the fades of the
+demo are eased, so their ends are where a person would be hard put to see them.
+"""
+
+from __future__ import annotations
+
+import sys
+import tempfile
+from collections.abc import Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+from math import ceil
+from pathlib import Path
+
+from demo import pacing
+from demo.encode import Encoding, write_capture
+from demo.scene import DURATION_S, STORYBOARD, scene_source
+from demo.simulator import Display, Simulation
+from demo.truth import Truth
+from pacerail.moments.moment import MomentKind
+from pacerail.pipeline.measuring import measure
+from pacerail.pipeline.moments import moments_of
+
+# Moments of the storyboard at which its fades start and end, seconds.
+FADES = ((Fraction("0.15"), Fraction("1.0")), (Fraction("15.5"), Fraction("16.3")))
+
+
+@dataclass(frozen=True)
+class Clip:
+    """One capture of the storyboard."""
+
+    fps: int
+    refresh_hz: int
+    sync: bool
+    crf: int
+    noise: float
+
+    @property
+    def name(self) -> str:
+        """What it is, as a file name."""
+        sync = "sync" if self.sync else "free"
+        return f"{self.fps}fps-{self.refresh_hz}hz-{sync}-crf{self.crf}-noise{self.noise:g}"
+
+
+CLIPS = (
+    Clip(60, 60, True, 18, 0),
+    Clip(30, 60, True, 23, 1),
+    Clip(47, 60, False, 30, 0),
+    Clip(33, 50, False, 23, 1),
+    Clip(30, 30, True, 23, 1),
+    Clip(50, 120, False, 23, 1),
+)
+
+
+def main() -> None:
+    """Print the errors of every clip."""
+    folder = Path(sys.argv[1]) if len(sys.argv) > 1 else Path(tempfile.mkdtemp())
+    folder.mkdir(parents=True, exist_ok=True)
+    for clip in CLIPS:
+        path, truth = _made(clip, folder)
+        found = moments_of(path, measure(path))
+        for kind, wanted in _wanted(truth):
+            got = [each.refresh for each in found if each.kind == kind]
+            errors = [min((each - want for each in got), key=abs, default=None) for want in wanted]
+            surplus = len(got) - len(wanted)
+            print(f"{clip.name:34} {kind:12} errors {errors}  surplus {surplus}", flush=True)
+
+
+def _made(clip: Clip, folder: Path) -> tuple[Path, Truth]:
+    flips = pacing.steady(clip.fps, DURATION_S, Fraction(0 if clip.sync else -1, 500))
+    simulation = Simulation(
+        scene_source(320, 180),
+        flips,
+        Display(Fraction(clip.refresh_hz), clip.sync),
+        refreshes=int(DURATION_S * clip.refresh_hz),
+    )
+    options = {"crf": str(clip.crf), "preset": "veryfast"}
+    path = folder / f"{clip.name}.mp4"
+    encoding = Encoding(options=options, noise_sigma=clip.noise)
+    return path, write_capture(path, simulation, encoding, overwrite=True)
+
+
+def _wanted(truth: Truth) -> Iterator[tuple[MomentKind, list[int]]]:
+    """Kinds with the refreshes at which they happen."""
+
+    def shown(moment_s: Fraction) -> int:
+        """Refresh of the first flip from a moment on."""
+        return next(
+            (flip.refresh for flip in truth.flips if flip.time_s >= moment_s),
+            ceil(moment_s * truth.refresh_hz),
+        )
+
+    yield MomentKind.CUT, [shown(cue.start_s) for cue in STORYBOARD[1:]]
+    pause = next(cue for cue in STORYBOARD if cue.name == "paused")
+    yield MomentKind.STILL_START, [shown(pause.start_s)]
+    yield MomentKind.STILL_END, [shown(pause.end_s)]
+    yield MomentKind.FADE_START, [shown(start_s) for start_s, _ in FADES]
+    yield MomentKind.FADE_END, [shown(end_s) for _, end_s in FADES]
+
+
+if __name__ == "__main__":
+    main()
