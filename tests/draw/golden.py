@@ -79,7 +79,8 @@ def _large_forms(style: str) -> NDArray[np.uint8]:
 def _quarter(picture: NDArray[np.uint8]) -> NDArray[np.uint8]:
     rows, columns = (size // 4 for size in picture.shape[:2])
     cells = picture[: 4 * rows, : 4 * columns].reshape(rows, 4, columns, 4, 3)
-    return np.rint(cells.mean(axis=(1, 3))).astype(np.uint8)
+    means: NDArray[np.uint8] = np.rint(cells.mean(axis=(1, 3))).astype(np.uint8)
+    return means
 
 
 def _rail(style: str, width: int, height: int, count: int) -> NDArray[np.uint8]:

@@ -60,14 +60,13 @@ def steps(
         step_sentences,
         write_steps,
     )
-    from pacerail.sharpness.stairs import Mark
 
     extent = prospect_of(capture)
     refresh = refresh_at(moment, extent)
     graphic = load_graphic(style, label or capture.stem)
     if output is not None:
         check_steps_output(output, overwrite=overwrite)
-    found = count_steps(capture, float(refresh / extent.refresh_hz), Mark.parse(edge))
+    found = count_steps(capture, float(refresh / extent.refresh_hz), edge)
     if output is not None:
         write_steps(found, graphic, output, overwrite=overwrite)
     told = step_json(found) if report_format == "json" else "\n".join(step_sentences(found))

@@ -36,12 +36,14 @@ class StepCount:
     """(x, y) of its first sample."""
 
 
-def count_steps(path: Path, moment_s: float, mark: Mark) -> StepCount:
+def count_steps(path: Path, moment_s: float, edge: str) -> StepCount:
     """Count stair steps along an edge of the picture on screen at a moment, in seconds.
 
+    edge : ``x0,y0,x1,y1``, in pixels of the capture.
     Raises InputError when the file is no capture or shows nothing then, UsageError when the
     mark lies on no edge with steps.
     """
+    mark = Mark.parse(edge)
     glance = next(glances(path, moment_s), None)
     if glance is None:
         raise InputError(
