@@ -8,6 +8,7 @@ from pathlib import Path
 
 import av
 from av.container import InputContainer
+from av.video.codeccontext import VideoCodecContext
 from av.video.stream import VideoStream
 
 from pacerail.capture.info import CaptureInfo
@@ -17,6 +18,12 @@ from pacerail.capture.sampling import Sample
 from pacerail.errors import InputError, UsageError
 from pacerail.timebase import snap_rate
 from pacerail.timecode import Timecode
+
+LOSSY_CODECS = frozenset(
+    {"h264", "hevc", "av1", "vp8", "vp9", "mpeg1video", "mpeg2video", "mpeg4"}
+    | {"mjpeg", "prores", "dnxhd", "vc1", "wmv3"}
+)
+"""By the names of libavcodec's descriptors."""
 
 
 def read_info(
@@ -51,6 +58,7 @@ def read_info(
         size_bytes=path.stat().st_size,
         container_format=names[0],
         codec=codec.name,
+        is_lossy=_is_lossy(codec),
         width=codec.width,
         height=codec.height,
         pixel_format=pixel_format,
@@ -63,6 +71,12 @@ def read_info(
         has_audio=bool(container.streams.audio),
         start_timecode=_start_timecode(container, video, rate),
     )
+
+
+def _is_lossy(codec: VideoCodecContext) -> bool:
+    """Lossless H.264 is of a profile of its own; other codecs are hardly ever used that way."""
+    name, profile = codec.codec.canonical_name, codec.profile or ""
+    return name in LOSSY_CODECS and not (name == "h264" and "4:4:4" in profile)
 
 
 def _stated_rate(path: Path, video: VideoStream) -> tuple[Fraction, str]:

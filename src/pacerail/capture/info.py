@@ -16,6 +16,8 @@ class CaptureInfo:
     container_format: str
     """Short name of the container, such as ``mov`` or ``matroska``."""
     codec: str
+    is_lossy: bool
+    """Whether the codec, in its profile, cannot but lose something."""
     width: int
     height: int
     pixel_format: str

@@ -46,11 +46,14 @@ class Decided:
     notes: tuple[str, ...]
 
 
-def decide(part: Part) -> Decided:
-    """Verdicts and flips of the refreshes that a part decides."""
+def decide(part: Part, *, is_lossy: bool = False) -> Decided:
+    """Verdicts and flips of the refreshes that a part decides.
+
+    is_lossy : True where coding is known to lose something.
+    """
     compared = part.compared
     strongest = np.log2(part.strongest + _SMALLEST)
-    whole = change_thresholds(strongest[:, None], compared, part.is_intra)
+    whole = change_thresholds(strongest[:, None], compared, part.is_intra, is_lossy=is_lossy)
     octaves = strongest - whole.threshold[:, 0]
     beside = np.pad(strongest, 1, constant_values=-np.inf)
     drop = np.minimum(beside[:-2], beside[2:]) - strongest
@@ -58,7 +61,7 @@ def decide(part: Part) -> Decided:
     flip = np.flatnonzero(compared & (octaves > 0))
     tear_row = np.zeros(len(flip))
     bands = np.log2(part.bands.astype(np.float64) + _SMALLEST)
-    evidence = band_evidence(part, bands, _band_thresholds(bands, whole, part))
+    evidence = band_evidence(part, bands, _band_thresholds(bands, whole, part, is_lossy=is_lossy))
     period_rows = part.layout.rows / scan_out_of_height(part.layout.rows).active_fraction
     is_torn = np.zeros(len(compared), bool)
     for stretch in torn_stretches(part, evidence):
@@ -94,7 +97,7 @@ def decide(part: Part) -> Decided:
 
 
 def _band_thresholds(
-    bands: NDArray[np.float64], whole: Thresholds, part: Part
+    bands: NDArray[np.float64], whole: Thresholds, part: Part, *, is_lossy: bool
 ) -> NDArray[np.float64]:
     """(n, bands) thresholds, learned by groups of bands and kept near that of the picture."""
     count = bands.shape[1]
@@ -103,7 +106,7 @@ def _band_thresholds(
     members = np.minimum(np.arange(groups)[:, None] * COARSE_BANDS, max(count - COARSE_BANDS, 0))
     members = np.minimum(members + np.arange(COARSE_BANDS), count - 1)
     strongest = np.sort(bands[:, members], axis=2)[:, :, -2:].mean(axis=2)
-    coarse = change_thresholds(strongest, part.compared, part.is_intra)
+    coarse = change_thresholds(strongest, part.compared, part.is_intra, is_lossy=is_lossy)
     group_of_band = np.arange(count) // COARSE_BANDS
     lowest = whole.threshold - 1.2
     threshold: NDArray[np.float64] = np.maximum(coarse.threshold[:, group_of_band], lowest)

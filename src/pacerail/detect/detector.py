@@ -32,6 +32,8 @@ class DetectorSettings:
     """The only part of the picture that counts."""
     ignore: tuple[Region, ...] = ()
     """Parts of the picture that do not count."""
+    is_lossy: bool = False
+    """The capture's coding is known to lose something."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -53,7 +55,8 @@ def detect(pictures: Iterable[Picture], settings: DetectorSettings) -> Detection
     Refreshes that `pictures` leaves out become faults. A change of picture size or
     depth starts anew: the first picture of the new size has no predecessor.
     """
-    return _assemble([decide(part) for part in scan(pictures, settings.watch, settings.ignore)])
+    parts = scan(pictures, settings.watch, settings.ignore)
+    return _assemble([decide(part, is_lossy=settings.is_lossy) for part in parts])
 
 
 def _assemble(decided: list[Decided]) -> Detection:

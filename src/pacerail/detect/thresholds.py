@@ -26,6 +26,11 @@ CERTAIN_MOTION = float(np.log2(14.0))
 CERTAIN_NOISE = float(np.log2(0.06))
 EXACT_REPEAT = float(np.log2(0.05))
 """Held refreshes all below this come from a lossless capture, where any change is one."""
+LEAST_CODING_NOISE = float(np.log2(0.12))
+"""A lossy coder that skips a picture repeats it exactly, which says nothing about the noise
+of those that it does not skip."""
+ECHO_OCTAVES, ECHO_LIMIT = 2.0, 3.0
+"""An echo is this much weaker than the changes beside it, and no stronger than this."""
 ONE_CLUSTER_LIMIT = float(np.log2(0.8))
 """Lowest threshold of a lossy capture; the threshold where it shows only one cluster."""
 FEWEST_OCTAVES, FEWEST_SPREADS = 1.75, 3.0
@@ -67,16 +72,22 @@ class Thresholds:
     """Octaves between noise and motion; 0 where the capture shows only one of them."""
 
 
-def change_thresholds(change: Floats, compared: Mask, is_intra: Mask) -> Thresholds:
+def change_thresholds(
+    change: Floats, compared: Mask, is_intra: Mask, *, is_lossy: bool = False
+) -> Thresholds:
     """Thresholds between noise and motion for each refresh and band.
 
     change : (n, bands) log2 of the change in code values; rows that were not compared
         with a predecessor may hold anything.
     compared, is_intra : (n,).
+    is_lossy : True where coding is known to lose something.
     """
     bump = np.where(is_intra, INTRA_OCTAVES, 0.0)[:, None]
     level = np.where(compared[:, None], change - bump, np.nan)
     level = _fill(level, compared)
+    if is_lossy:
+        level = np.maximum(level, LEAST_CODING_NOISE)
+    echoes = _echoes(level)
     weight = compared.astype(float)[:, None]
     highest, lowest = _range_nearby(level)
     threshold = _first_guess(highest, lowest, weight)
@@ -84,7 +95,7 @@ def change_thresholds(change: Floats, compared: Mask, is_intra: Mask) -> Thresho
     separation = spreads = 0.0
     earlier: list[Mask] = []
     for _ in range(MAX_ROUNDS):
-        update = _refine(level, is_motion, weight, highest)
+        update = _refine(level, is_motion, echoes, weight, highest)
         if update is None:
             separation = 0.0
             break
@@ -92,7 +103,7 @@ def change_thresholds(change: Floats, compared: Mask, is_intra: Mask) -> Thresho
         labels = _join_slow_motion(level, threshold)
         settled = any(np.array_equal(labels, old) for old in earlier[-3:])
         earlier.append(labels)
-        is_motion = labels
+        is_motion = labels & ~echoes
         if settled:
             break
     if separation < FEWEST_OCTAVES and spreads < FEWEST_SPREADS:
@@ -135,7 +146,7 @@ def _first_guess(highest: Floats, lowest: Floats, weight: Floats) -> Floats:
 
 
 def _refine(
-    level: Floats, is_motion: Mask, weight: Floats, highest: Floats
+    level: Floats, is_motion: Mask, echoes: Mask, weight: Floats, highest: Floats
 ) -> tuple[Floats, float, float] | None:
     """Thresholds from labels, and how far the clusters lie apart in octaves and in spreads.
 
@@ -169,7 +180,7 @@ def _refine(
     motion_spread = np.sqrt(np.mean((level - motion_level)[motion > 0] ** 2) + 0.06)
     share = np.clip(noise_spread / (noise_spread + motion_spread), 0.4, 0.65)
     threshold = noise_level + share * (motion_level - noise_level)
-    trusted = level[_surely_held(level, is_motion, is_noise)]
+    trusted = level[_surely_held(level, is_motion, is_noise) | echoes]
     if not len(trusted):
         return None
     # What a large change leaves to be refined fades with it: where nothing nearby changes
@@ -191,6 +202,17 @@ def _surely_held(level: Floats, is_motion: Mask, is_noise: Mask) -> Mask:
     drop = np.maximum(beside[:-2], beside[2:]) - level
     held: Mask = is_noise & (drop > SHARP_OCTAVES) & (level < np.log2(8.0))
     return held
+
+
+def _echoes(level: Floats) -> Mask:
+    """Changes far below those of both neighbours: what coding adds late to a frame.
+
+    A program seldom moves a lot, a little and a lot again.
+    """
+    outside = np.full((1, level.shape[1]), -np.inf)
+    beside = np.minimum(np.concatenate([outside, level[:-1]]), np.concatenate([level[1:], outside]))
+    echoes: Mask = (level < beside - ECHO_OCTAVES) & (level < ECHO_LIMIT)
+    return echoes
 
 
 def _join_slow_motion(level: Floats, threshold: Floats) -> Mask:

@@ -1,4 +1,4 @@
 """Which detector made a record; known without loading it."""
 
-DETECTOR_VERSION = 2
+DETECTOR_VERSION = 3
 """Raised with every change of what the detector finds."""

@@ -77,7 +77,7 @@ def measure(
         ):
             detection = detect(
                 _counted(ahead, advance),
-                DetectorSettings(watch=settings.watch, ignore=settings.ignore),
+                DetectorSettings(settings.watch, settings.ignore, is_lossy=info.is_lossy),
             )
     if len(detection.pts) == 0:
         raise InputError(
