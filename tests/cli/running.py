@@ -14,7 +14,13 @@ import pytest
 
 from pacerail.cli.main import main
 
-COMMAND = (sys.executable, "-c", "from pacerail.cli.main import main; main()")
+# A shell that starts the tests in its background has Ctrl-C ignored, which children inherit.
+COMMAND = (
+    sys.executable,
+    "-c",
+    "import signal; signal.signal(signal.SIGINT, signal.default_int_handler); "
+    "from pacerail.cli.main import main; main()",
+)
 
 
 @dataclass(frozen=True)

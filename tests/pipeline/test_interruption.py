@@ -40,7 +40,8 @@ def test_an_interrupted_build_leaves_nothing_half_made(
     tmp_path: Path, clean: dict[str, bytes], number: signal.Signals, status: int
 ) -> None:
     sheet = write_edit(tmp_path)
-    assert build_cut_short(sheet, 1.5, number) in (status, 0)
+    # On a fast machine it may have ended, on a slow one be about to, its handlers gone.
+    assert build_cut_short(sheet, 1.5, number) in (status, 0, -number)
     made = tmp_path / "made"
     found = contents(made) if made.exists() else {}
     assert found.items() <= clean.items()

@@ -16,9 +16,9 @@ from numpy.typing import NDArray
 
 from pacerail.region import Region
 
-MOST_AREA = 0.02
+MOST_AREA = 0.01
 """Share of the picture: a badge or a line of text; a moving thing passes through more."""
-STEADY_SHARE = 0.6
+STEADY_SHARE = 0.75
 """Share of the place that half of its changes fill: a badge changes in the same spot, a
 moving thing a little further on each time."""
 FEWEST_CHANGES = 6
