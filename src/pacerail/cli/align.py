@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from pacerail.cli.options import FILE, overwrite_option, refresh_at
+from pacerail.cli.options import FILE, overwrite_option, refresh_at, report_format_option
 
 NO_MATCH = (
     "captures must show the same content, got nothing alike in {first} and {second}; name a "
@@ -20,14 +20,7 @@ NO_MATCH = (
 @click.option(
     "--around", metavar="T", help="Look only for what A shows within ten seconds of this moment."
 )
-@click.option(
-    "--format",
-    "report_format",
-    type=click.Choice(("text", "json")),
-    default="text",
-    show_default=True,
-    help="What is printed.",
-)
+@report_format_option
 @click.option(
     "-o",
     "--output",

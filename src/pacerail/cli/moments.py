@@ -11,6 +11,7 @@ from pacerail.cli.options import (
     overwrite_option,
     parse_duration,
     parsed,
+    report_format_option,
     segment_options,
     segment_refreshes,
 )
@@ -28,14 +29,7 @@ from pacerail.cli.options import (
     show_default=True,
     help="A picture that stays longer is still.",
 )
-@click.option(
-    "--format",
-    "moments_format",
-    type=click.Choice(("text", "json")),
-    default="text",
-    show_default=True,
-    help="What is printed.",
-)
+@report_format_option
 @click.option(
     "-o",
     "--output",
@@ -50,7 +44,7 @@ def moments(
     end: str | None,
     record: Path | None,
     still_limit: float,
-    moments_format: str,
+    report_format: str,
     output: Path | None,
     overwrite: bool,
 ) -> None:
@@ -79,5 +73,5 @@ def moments(
     found = within(found, first, last)
     if output is not None:
         write_contact_sheet(capture, measured, found, output, overwrite=overwrite)
-    written = moments_json if moments_format == "json" else moments_text
+    written = moments_json if report_format == "json" else moments_text
     click.echo(written(found), nl=False)

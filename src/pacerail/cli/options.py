@@ -54,6 +54,14 @@ def together(*options: Decorator) -> Decorator:
     return decorate
 
 
+report_format_option = click.option(
+    "--format",
+    "report_format",
+    type=click.Choice(("text", "json")),
+    default="text",
+    show_default=True,
+    help="What is printed.",
+)
 overwrite_option = click.option("--overwrite", is_flag=True, help="Replace what is there already.")
 
 segment_options = together(

@@ -11,6 +11,7 @@ from pacerail.cli.options import (
     label_option,
     overwrite_option,
     parsed,
+    report_format_option,
     segment_options,
     segment_refreshes,
     style_option,
@@ -32,14 +33,7 @@ from pacerail.region import Region
     metavar="X,Y,W,H",
     help="Look at this part only; may be given several times.",
 )
-@click.option(
-    "--format",
-    "report_format",
-    type=click.Choice(("text", "json")),
-    default="text",
-    show_default=True,
-    help="What is printed.",
-)
+@report_format_option
 @style_option
 @label_option
 @click.option(

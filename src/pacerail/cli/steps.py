@@ -6,7 +6,13 @@ from pathlib import Path
 
 import click
 
-from pacerail.cli.options import FILE, label_option, overwrite_option, style_option
+from pacerail.cli.options import (
+    FILE,
+    label_option,
+    overwrite_option,
+    report_format_option,
+    style_option,
+)
 from pacerail.extent import refresh_at
 
 
@@ -19,14 +25,7 @@ from pacerail.extent import refresh_at
     required=True,
     help="Both ends of a slanting edge, in pixels of the capture from its upper left corner.",
 )
-@click.option(
-    "--format",
-    "report_format",
-    type=click.Choice(("text", "json")),
-    default="text",
-    show_default=True,
-    help="What is printed.",
-)
+@report_format_option
 @style_option
 @label_option
 @click.option(

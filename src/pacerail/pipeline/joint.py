@@ -2,21 +2,26 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from contextlib import ExitStack
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cached_property
 from math import ceil
 from pathlib import Path
+from typing import Protocol
 
 from pacerail.capture.open import Capture
+from pacerail.compose.arrangement import Arrangement
 from pacerail.compose.encode import EncoderChoice, check_container, container_format_of
 from pacerail.compose.footage import opening_footage
-from pacerail.compose.joint import Clip, shape_of, write_joint
+from pacerail.compose.joint import Clip, Moment, shape_of, write_joint
 from pacerail.compose.rate import RateChange
+from pacerail.compose.rectangle import PictureShape
 from pacerail.compose.side import Side
 from pacerail.compose.sound import SideSound
 from pacerail.files import atomic_output, check_writable
+from pacerail.patch import Patch
 from pacerail.pipeline.drawing import Graphic, track_of
 from pacerail.pipeline.footage import open_footage, refresh_finder
 from pacerail.pipeline.joint_graphics import JointGraphics, TimedTrack
@@ -109,30 +114,63 @@ class JointClip:
         )
 
 
+class Graphics(Protocol):
+    """What is painted over the pictures of two platforms, and where those lie."""
+
+    @property
+    def arrangement(self) -> Arrangement:
+        """Where pictures go on the canvas."""
+
+    def patches(self, moment: Moment) -> Sequence[Patch]:
+        """What to paint, in order, on the picture of a moment."""
+
+
 def write_joint_clip(joint: JointClip, output: JointOutput, watcher: Watcher = QUIET) -> None:
     """Write the clip that a description tells.
 
     Raises InputError for captures that cannot be drawn on or shown together, UsageError
     for graphics that do not fit the canvas.
     """
-    clip, look = joint.clip, joint.look
+
+    def graphics_on(shapes: Sequence[PictureShape]) -> JointGraphics:
+        tracks = [joint.timed_track(side) for side in joint.sides]
+        return JointGraphics(joint.look, shapes, tracks, joint.clip)
+
+    write_sides(joint.sides, joint.look.audio, joint.clip, graphics_on, output, watcher)
+
+
+def write_sides(
+    platforms: Sequence[JointSide],
+    audio: str,
+    clip: Clip,
+    graphics_on: Callable[[Sequence[PictureShape]], Graphics],
+    output: JointOutput,
+    watcher: Watcher,
+    *,
+    dims: bool = True,
+) -> None:
+    """Write a clip of two platforms with graphics that depend on the shape of their pictures.
+
+    audio : one of `AUDIO_CHOICES`.
+    dims : whether a picture that is held because its capture has ended is dimmed.
+    """
     with ExitStack() as until_written:
         captures = [
             until_written.enter_context(open_footage(side.capture, side.record))
-            for side in joint.sides
+            for side in platforms
         ]
         sides = [
-            joint_side(side, capture, clip)
-            for side, capture in zip(joint.sides, captures, strict=True)
+            replace(_side(side, capture, clip), dims=dims)
+            for side, capture in zip(platforms, captures, strict=True)
         ]
-        shapes = [shape_of(side.footage, side.video.sample_aspect_ratio) for side in sides]
-        tracks = [joint.timed_track(side) for side in joint.sides]
-        graphics = JointGraphics(look, shapes, tracks, clip)
+        graphics = graphics_on(
+            [shape_of(side.footage, side.video.sample_aspect_ratio) for side in sides]
+        )
         sounds = []
-        for number in AUDIO_CHOICES[look.audio]:
-            side = joint.sides[number]
+        for number in AUDIO_CHOICES[audio]:
+            side = platforms[number]
             sounding = until_written.enter_context(open_footage(side.capture, side.record))
-            sounds.append(joint_sound(side, sounding, watcher))
+            sounds.append(_sound(side, sounding, watcher))
         part = until_written.enter_context(atomic_output(output.path, overwrite=output.overwrite))
         advance = until_written.enter_context(
             watcher.task(f"drawing {output.path.name}", clip.pictures)
@@ -151,7 +189,7 @@ def write_joint_clip(joint: JointClip, output: JointOutput, watcher: Watcher = Q
         )
 
 
-def joint_side(side: JointSide, capture: Capture, clip: Clip) -> Side:
+def _side(side: JointSide, capture: Capture, clip: Clip) -> Side:
     """A platform as the canvas reads it."""
     return Side(
         container=capture.container,
@@ -164,7 +202,7 @@ def joint_side(side: JointSide, capture: Capture, clip: Clip) -> Side:
     )
 
 
-def joint_sound(side: JointSide, capture: Capture, watcher: Watcher) -> SideSound | None:
+def _sound(side: JointSide, capture: Capture, watcher: Watcher) -> SideSound | None:
     """The first sound track of a capture, opened once more; None where there is none."""
     streams = capture.container.streams.audio
     if not streams:

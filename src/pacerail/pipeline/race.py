@@ -2,22 +2,20 @@
 
 from __future__ import annotations
 
-from contextlib import ExitStack
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
 from math import ceil
 
-from pacerail.compose.joint import Clip, Moment, shape_of, write_joint
+from pacerail.compose.joint import Clip, Moment
 from pacerail.compose.placing import arrange, cells
 from pacerail.compose.rectangle import PictureShape, Rectangle, even, safe_area
 from pacerail.draw.race import RacePanel, Runner
 from pacerail.errors import UsageError
-from pacerail.files import atomic_output
 from pacerail.patch import Patch
-from pacerail.pipeline.footage import open_footage
-from pacerail.pipeline.joint import JointOutput, JointSide, joint_side, joint_sound
-from pacerail.pipeline.joint_look import AUDIO_CHOICES, JointLook
+from pacerail.pipeline.joint import JointOutput, JointSide, write_sides
+from pacerail.pipeline.joint_look import JointLook
 from pacerail.pipeline.watcher import QUIET, Watcher
 
 LAYOUTS = ("abreast", "stacked")
@@ -77,7 +75,7 @@ class Race:
 class RaceGraphics:
     """The panels of both platforms, and with them where the pictures go."""
 
-    def __init__(self, race: Race, shapes: list[PictureShape]) -> None:
+    def __init__(self, race: Race, shapes: Sequence[PictureShape]) -> None:
         look = race.look
         self._clip = race.clip
         parts = cells(look.layout, look.canvas, shapes)
@@ -116,36 +114,8 @@ def write_race(race: Race, output: JointOutput, watcher: Watcher = QUIET) -> Non
     Raises InputError for captures that cannot be drawn on or shown together, UsageError
     for graphics that do not fit the canvas.
     """
-    clip = race.clip
-    with ExitStack() as until_written:
-        captures = [
-            until_written.enter_context(open_footage(side.capture, side.record))
-            for side in race.sides
-        ]
-        sides = [
-            replace(joint_side(side, capture, clip), dims=False)
-            for side, capture in zip(race.sides, captures, strict=True)
-        ]
-        shapes = [shape_of(side.footage, side.video.sample_aspect_ratio) for side in sides]
-        graphics = RaceGraphics(race, shapes)
-        sounds = []
-        for number in AUDIO_CHOICES[race.look.audio]:
-            side = race.sides[number]
-            sounding = until_written.enter_context(open_footage(side.capture, side.record))
-            sounds.append(joint_sound(side, sounding, watcher))
-        part = until_written.enter_context(atomic_output(output.path, overwrite=output.overwrite))
-        advance = until_written.enter_context(
-            watcher.task(f"drawing {output.path.name}", clip.pictures)
-        )
-        write_joint(
-            sides,
-            sounds if any(sounds) else [],
-            graphics.arrangement,
-            graphics.patches,
-            clip,
-            part,
-            container_format=output.container_format,
-            encoder=output.encoder,
-            progress=advance,
-            notice=watcher.notice,
-        )
+
+    def graphics_on(shapes: Sequence[PictureShape]) -> RaceGraphics:
+        return RaceGraphics(race, shapes)
+
+    write_sides(race.sides, race.look.audio, race.clip, graphics_on, output, watcher, dims=False)
