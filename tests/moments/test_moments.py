@@ -74,6 +74,17 @@ def test_cuts_are_exact_and_motion_is_none(tmp_path: Path, crf: int, hz: int) ->
     assert found(tmp_path / "a.mp4", draw, 120, hz, crf) == [("cut", 37), ("cut", 81)]
 
 
+@pytest.mark.parametrize("held", [6, 15])
+def test_a_jump_after_a_stall_is_no_cut_and_a_cut_after_one_is(tmp_path: Path, held: int) -> None:
+    def draw(refresh: int) -> Rgb:
+        for start in (40, 80):
+            if start <= refresh < start + held:
+                refresh = start - 1
+        return scene(1 if refresh < 80 else 2, 2.0 * refresh)
+
+    assert found(tmp_path / "a.mp4", draw, 130) == [("cut", 80 + held)]
+
+
 @pytest.mark.parametrize("row", [20, 90, 160])
 def test_a_torn_cut_is_where_the_new_scene_first_shows(tmp_path: Path, row: int) -> None:
     def draw(refresh: int) -> Rgb:
@@ -148,6 +159,31 @@ def test_black_and_white_are_where_blackdetect_has_them(tmp_path: Path) -> None:
     told = dict(metadata_of(path, "blackdetect", "d=0"))
     assert float(told["lavfi.black_start"]) == pytest.approx(30 / 60, abs=1e-4)
     assert float(told["lavfi.black_end"]) == pytest.approx(55 / 60, abs=1e-4)
+
+
+@pytest.mark.parametrize("bars", [(22, 0), (0, 40)])
+def test_black_bars_change_no_moment(tmp_path: Path, bars: tuple[int, int]) -> None:
+    """The formats of film on a 16:9 display (2.35:1), and of old television (4:3)."""
+    above, beside = bars
+
+    def draw(refresh: int) -> Rgb:
+        gone = float(np.clip((refresh - 60) / 20, 0, 1) - np.clip((refresh - 100) / 20, 0, 1))
+        rgb = mixed(scene(1 + (refresh >= 37) + (refresh >= 90), 3.0 * refresh), 0, gone)
+        shown = np.zeros_like(rgb)
+        area = np.s_[above : ROWS - above, beside : COLUMNS - beside]
+        shown[area] = rgb[area]
+        return shown
+
+    path = tmp_path / "a.mp4"
+    found(path, draw, 150)
+    moments = moments_of(path, measure(path))
+    got = {each.kind.value: each.refresh for each in moments}
+    assert [each.refresh for each in moments if each.kind == MomentKind.CUT] == [37]
+    for kind, truth in (("fade_start", (61, 101)), ("fade_end", (80, 120))):
+        ends = [each.refresh for each in moments if each.kind.value == kind]
+        assert np.abs(np.subtract(ends, truth)).max() <= 1, (kind, ends)
+    assert 75 <= got["black_start"] <= 80
+    assert 101 <= got["black_end"] <= 106
 
 
 def test_cuts_of_film_are_those_of_scdet() -> None:
