@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pacerail.sheet.sheet
-from pacerail.sheet.loads import Load, LoadPoint, LoadTake
+from pacerail.sheet.loads import Load, LoadPoint, LoadRace, LoadTake
 from pacerail.sheet.outputs import KINDS
 from pacerail.sheet.platforms import Canvas, Platform
 from pacerail.sheet.schema import Key, keys_of
@@ -74,6 +74,7 @@ def document() -> str:
         _part("`[segments.NAME]`", _first_line(Segment), Segment),
         _part("`[loads.NAME]`", _first_line(Load), Load),
         _part("`[[loads.NAME.takes]]`", _first_line(LoadTake), LoadTake),
+        _part("`[loads.NAME.race]`", _first_line(LoadRace), LoadRace),
         _part("`start` and `end` of a take, as a table", _first_line(LoadPoint), LoadPoint),
         _part("`[stills.NAME]`", _first_line(Still), Still),
         "## Outputs\n\nEach is a table `[[outputs]]`, made of every segment, or "

@@ -10,6 +10,9 @@ LAYOUTS = ("abreast", "stacked", "split", "inset", "first", "second")
 """Side by side; one above the other; one picture cut by a line; the second small on the
 first; the first or the second alone, under the graphics of both."""
 
+RACE_LAYOUTS = ("abreast", "stacked")
+"""Those in which each platform has a place of its own."""
+
 CODECS = ("h264", "hevc", "prores", "ffv1")
 """Of footage."""
 ALPHA_CODECS = ("prores", "animation", "png", "vp9")

@@ -131,8 +131,8 @@ def test_a_good_sheet_says_what_is_in_it(tmp_path: Path) -> None:
             "[segments.arcade]",
             "[segments.draft]",
             "edit.toml, line 42: segments.draft must have a name of letters, digits, _ and -, and "
-            'not records, draft, stills, got "draft"; choose another; what people read goes into '
-            "the label",
+            'not records, draft, stills, loads, got "draft"; choose another; what people read goes '
+            "into the label",
         ),
         (
             'output = "harbour"\n',

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from pacerail.choices import CODECS, QUALITIES
+from pacerail.choices import CODECS, QUALITIES, RACE_LAYOUTS
 from pacerail.cli.options import FILE, overwrite_option, parsed, refresh_at, style_option
 from pacerail.size import parse_size
 from pacerail.timebase import parse_rate
@@ -26,7 +26,7 @@ from pacerail.timebase import parse_rate
 @click.option("--label-b", metavar="TEXT", help="Name of B; else that of the capture.")
 @click.option(
     "--layout",
-    type=click.Choice(("abreast", "stacked")),
+    type=click.Choice(RACE_LAYOUTS),
     default="abreast",
     show_default=True,
     help="Side by side, or one above the other.",

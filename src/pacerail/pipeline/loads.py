@@ -4,15 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from fractions import Fraction
-from functools import cached_property
 from pathlib import Path
 from typing import TextIO
 
 import numpy as np
 
 from pacerail.draw.style import load_style
-from pacerail.errors import InputError, UsageError
+from pacerail.errors import InputError
 from pacerail.export.csv_text import write_csv
 from pacerail.export.loads_text import (
     LoadRow,
@@ -24,53 +22,18 @@ from pacerail.export.loads_text import (
     loads_as_text,
     loads_table,
 )
-from pacerail.extent import refresh_at
-from pacerail.moments.moment import Moment
 from pacerail.pipeline.joint import JointOutput, JointSide
 from pacerail.pipeline.joint_look import JointLook
+from pacerail.pipeline.load_points import TimedCapture
 from pacerail.pipeline.measuring import MeasureSettings, measure_or_reuse
-from pacerail.pipeline.moments import moments_of
 from pacerail.pipeline.race import Race, write_race
 from pacerail.pipeline.watcher import QUIET, Watcher
 from pacerail.record import TimingRecord
-from pacerail.sheet.loads import Load, LoadPoint, LoadTake
+from pacerail.sheet.loads import Load, LoadTake
 from pacerail.sheet.sheet import Sheet, load_sheet
 from pacerail.stats.frames import frame_series
 from pacerail.stats.loads import LoadTime, load_ratio, summarise_loads
 from pacerail.stats.segment import Segment
-
-NEAR_S = Fraction(5)
-"""How far what happens near a time may lie from it. (Our choice.)"""
-
-
-class _TimedCapture:
-    """A capture of the sheet; its moments are looked for when first asked for."""
-
-    def __init__(self, path: Path, settings: MeasureSettings, watcher: Watcher) -> None:
-        self.path, self._watcher = path, watcher
-        self.record: TimingRecord = measure_or_reuse(path, settings=settings, watcher=watcher)
-
-    @cached_property
-    def moments(self) -> list[Moment]:
-        return moments_of(self.path, self.record, watcher=self._watcher)
-
-    def refresh(self, point: LoadPoint) -> int:
-        """The refresh on screen at a time, or the nearest at which that kind of thing happens."""
-        near = refresh_at(point.near.text, self.record)
-        if point.kind is None:
-            return near
-        reach = NEAR_S * self.record.refresh_hz
-        fitting = [
-            each.refresh
-            for each in self.moments
-            if each.kind.value == point.kind and abs(each.refresh - near) <= reach
-        ]
-        if not fitting:
-            raise InputError(
-                f"{point.kind} must lie within {NEAR_S} s of {point.near.text}, got none in "
-                f"{self.path.name}; list what there is with: pacerail moments"
-            )
-        return min(fitting, key=lambda refresh: abs(refresh - near))
 
 
 @dataclass(frozen=True, eq=False)
@@ -111,7 +74,7 @@ def measure_loads(sheet_path: Path, watcher: Watcher = QUIET) -> MeasuredLoads:
         raise InputError(
             f"sheet must have loads to time, got none in {sheet_path}; add [loads.NAME] with takes"
         )
-    captures: dict[Path, _TimedCapture] = {}
+    captures: dict[Path, TimedCapture] = {}
     return MeasuredLoads(
         sheet,
         {
@@ -169,7 +132,7 @@ def measured_takes(
     name: str,
     load: Load,
     sheet: Sheet,
-    captures: dict[Path, _TimedCapture],
+    captures: dict[Path, TimedCapture],
     watcher: Watcher,
 ) -> list[MeasuredTake]:
     """Every take of a load; captures are measured once and kept in `captures`."""
@@ -185,18 +148,15 @@ def measured_takes(
                     watch=platform.watch,
                     ignore=platform.ignore,
                 )
-                captures[path] = _TimedCapture(path, settings, watcher)
+                record = measure_or_reuse(path, settings=settings, watcher=watcher)
+                captures[path] = TimedCapture(path, record, watcher)
             measured.append(_measured(take, captures[path]))
     return measured
 
 
-def _measured(take: LoadTake, capture: _TimedCapture) -> MeasuredTake:
+def _measured(take: LoadTake, capture: TimedCapture) -> MeasuredTake:
     record = capture.record
-    first, end = capture.refresh(take.start), capture.refresh(take.end)
-    if first >= end:
-        raise UsageError(
-            f"load must start before it ends, got refreshes {first} to {end}; correct its times"
-        )
+    first, end = capture.load(take.start, take.end)
     segment = Segment(record, frame_series(record), first, end)
     frames_ms = segment.series.frame_time_ms[segment.frames]
     return MeasuredTake(

@@ -13,15 +13,20 @@ from pacerail.extent import Prospect, refresh_at
 from pacerail.pipeline.ingredients import Stretch, Take
 from pacerail.pipeline.job import DRAFTS, Job, kept_name, key_of
 from pacerail.pipeline.output_jobs import Scene, jobs_of
+from pacerail.pipeline.race_work import RaceSide, RaceWork
 from pacerail.pipeline.still_work import StillSide, StillWork
 from pacerail.pipeline.stretches import stretches_of
 from pacerail.pipeline.works import AlignWork, MeasureWork, Rolling
+from pacerail.sheet.loads import LoadRace
 from pacerail.sheet.outputs import Output
 from pacerail.sheet.sheet import Sheet
 from pacerail.sheet.stills import Still
+from pacerail.size import draft_canvas
 
 STILLS = "stills/"
 """Where stills lie in the folder of a build."""
+LOADS = "loads/"
+"""Where races of loads lie there."""
 
 ProspectOf = Callable[[Take], Prospect]
 
@@ -75,6 +80,8 @@ def plan_build(
     for name in () if names else sheet.stills:
         job = planner.still(name)
         made[job.output] = job
+    for name in () if names else sheet.loads:
+        made |= {job.output: job for job in planner.race(name)}
     return Plan(folder or sheet.folder / sheet.output, tuple(made.values()))
 
 
@@ -152,6 +159,45 @@ class _Planner:
         folder = DRAFTS if self._draft else ""
         return Job(f"{folder}{STILLS}{name}.png", work, f"still {name}", 0.0, len(sides))
 
+    def race(self, name: str) -> Iterator[Job]:
+        """The jobs of the race of a load that has one, records first."""
+        sheet, load = self._sheet, self._sheet.loads[name]
+        if load.race is None:
+            return
+        sides = []
+        for platform in sheet.platforms:
+            shown = load.first_take(platform)
+            assert shown is not None  # the sheet was checked
+            take = self._take(platform, shown.take - 1)
+            with sheet.document.placing(("loads", name, "takes", load.takes.index(shown))):
+                for point in (shown.start, shown.end):
+                    refresh_at(point.near.text, self._prospect_of(take))
+            record = self._measure_job(take)
+            yield record
+            sides.append(
+                RaceSide(take, record.output, sheet.label_of(platform), shown.start, shown.end)
+            )
+        first, second = sides
+        canvas = sheet.canvas.size
+        work = RaceWork(
+            (first, second),
+            self._style(("loads", name, "race", "style"), load.race),
+            load.race.layout,
+            draft_canvas(canvas) if self._draft else canvas,
+            sheet.canvas.rate,
+            load.race.decimals,
+            "draft" if self._draft else load.race.quality,
+        )
+        folder = DRAFTS if self._draft else ""
+        yield Job(
+            f"{folder}{LOADS}{name}-race.mp4",
+            work,
+            f"race of {name}",
+            0.0,
+            sum(self._prospect_of(side.take).refreshes for side in sides),
+            tuple(dict.fromkeys(side.record for side in sides)),
+        )
+
     def _take(self, platform: str, number: int) -> Take:
         known = self._takes.get((platform, number))
         if known is not None:
@@ -172,7 +218,7 @@ class _Planner:
         self._takes[platform, number] = take
         return take
 
-    def _style(self, path: tuple[str | int, ...], output: Output | Still) -> Style:
+    def _style(self, path: tuple[str | int, ...], output: Output | Still | LoadRace) -> Style:
         sheet = self._sheet
         named = getattr(output, "style", None)
         name = named or sheet.style

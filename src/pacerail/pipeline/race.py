@@ -8,6 +8,7 @@ from fractions import Fraction
 from functools import cached_property
 from math import ceil
 
+from pacerail.choices import RACE_LAYOUTS
 from pacerail.compose.joint import Clip, Moment
 from pacerail.compose.placing import arrange, cells
 from pacerail.compose.rectangle import PictureShape, Rectangle, even, safe_area
@@ -18,8 +19,6 @@ from pacerail.pipeline.joint import JointOutput, JointSide, write_sides
 from pacerail.pipeline.joint_look import JointLook
 from pacerail.pipeline.watcher import QUIET, Watcher
 
-LAYOUTS = ("abreast", "stacked")
-"""Those in which each platform has a place of its own."""
 HOLD_S = Fraction(2)
 """How long the result stands at the end. (Our choice: time to read both numbers.)"""
 DECIMALS = (1, 2)
@@ -40,10 +39,10 @@ class Race:
     decimals: int = 1
 
     def __post_init__(self) -> None:
-        if self.look.layout not in LAYOUTS:
+        if self.look.layout not in RACE_LAYOUTS:
             raise UsageError(
-                f"layout of a race must be one of {', '.join(LAYOUTS)}, got {self.look.layout}; "
-                "choose one of them"
+                f"layout of a race must be one of {', '.join(RACE_LAYOUTS)}, got "
+                f"{self.look.layout}; choose one of them"
             )
         for side in self.sides:
             if side.end_refresh - 1 <= side.first_refresh:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from pacerail.choices import MOMENT_KINDS
+from pacerail.choices import MOMENT_KINDS, QUALITIES, RACE_LAYOUTS
 from pacerail.sheet.platforms import Platform
 from pacerail.sheet.schema import ListOf, Node, TableOf, key, read_table
 from pacerail.sheet.segments import check_platform
@@ -48,10 +48,37 @@ class LoadTake:
 
 
 @dataclass(frozen=True, kw_only=True)
+class LoadRace:
+    """Both platforms load in one clip, first take against first take, as an MP4 in `loads`."""
+
+    layout: str = key(
+        choice(*RACE_LAYOUTS), "How the two share the canvas.", default=RACE_LAYOUTS[0]
+    )
+    decimals: int = key(whole_number(1, 2), "Digits after the point of its clocks.", default=1)
+    style: str | None = key(
+        TEXT,
+        "A shipped style, or the path of a style file.",
+        default=None,
+        otherwise="that of the sheet",
+    )
+    quality: str = key(choice(*QUALITIES), "How well it is coded.", default="standard")
+
+
+@dataclass(frozen=True, kw_only=True)
 class Load:
     """A wait that is timed on every platform."""
 
+    race: LoadRace | None = key(
+        TableOf(LoadRace),
+        "Let both platforms race in a clip; `{}` for one with the defaults.",
+        default=None,
+        otherwise="none",
+    )
     takes: tuple[LoadTake, ...] = key(ListOf(TableOf(LoadTake), 1), "Every time it was recorded.")
+
+    def first_take(self, platform: str) -> LoadTake | None:
+        """The take of a platform that a race shows."""
+        return next((take for take in self.takes if take.platform == platform), None)
 
 
 def check_load(load: Load, node: Node, platforms: Mapping[str, Platform]) -> None:
@@ -67,3 +94,8 @@ def check_load(load: Load, node: Node, platforms: Mapping[str, Platform]) -> Non
                 take.take,
                 "count them from 1",
             )
+    racing = [name for name in platforms if load.first_take(name)]
+    if load.race and len(racing) < 2:
+        raise node.document.error(
+            (*node.path, "race"), "have takes of two platforms", racing, "add those of the other"
+        )

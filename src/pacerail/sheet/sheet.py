@@ -49,7 +49,7 @@ class Sheet:
         "One or two, in the order in which they are shown.",
     )
     segments: Mapping[str, Segment] = key(
-        Entries(TableOf(Segment), reserved=("records", "draft", "stills")),
+        Entries(TableOf(Segment), reserved=("records", "draft", "stills", "loads")),
         "Stretches of footage, and what is made of each.",
         default=None,
         otherwise="none",
