@@ -30,6 +30,9 @@ ALERT = 90
 CERTAIN_SEAM = 0.3
 """A seam that is a sign of tears; without tears it comes in 1 of 60 refreshes of the worst
 content, a flight through a corridor, and in none of most."""
+STRONG_MIRROR = 1.5
+"""Octaves from which a mirror tells that the rest of this refresh and of the next is held or
+completed: no other seam is looked for."""
 SEEN_CHANGE = 1.0
 """Code values: a refresh that changes less than this shows no tear that could be found."""
 SAME_ROW = 8
@@ -74,6 +77,7 @@ class _Run:
         self._no_bands = bytes(2 * (self._meter.rows // BAND_ROWS))
         self._last: list[tuple[Picture, Change | None]] = []
         self._alert_until = 0
+        self._is_explained = False
 
     def goes_on_with(self, picture: Picture) -> bool:
         """Whether a picture can be compared with those before it."""
@@ -117,11 +121,19 @@ class _Run:
         place = self.columns.end - 2
         mirrors = list(zip(*mirror_rows(change, next_change), strict=True))
         seams: list[tuple[int, float]] = []
-        if mirrors or place < self._alert_until or place % SAMPLED_EVERY == 0:
+        is_explained, self._is_explained = self._is_explained, False
+        if mirrors or (
+            not is_explained and (place < self._alert_until or place % SAMPLED_EVERY == 0)
+        ):
             self.columns.add_sought(place)
             beside = [float(c.levels.mean()) for c in (before[1], next_change) if c is not None]
             after_cut = float(change.levels.mean()) > CUT_RATIO * max(beside)
-            found = self._seams.rows(before[0], torn[0], after[0], after_cut=after_cut)
+            pictures = before[0], torn[0], after[0]
+            if mirrors and mirrors[0][1] > STRONG_MIRROR:
+                self._is_explained = True
+                found = self._seams.rows_near(*pictures, mirrors[0][0], after_cut=after_cut)
+            else:
+                found = self._seams.rows(*pictures, after_cut=after_cut)
             seams = list(zip(*found, strict=True))
         if mirrors or any(strength > CERTAIN_SEAM for _, strength in seams):
             self._alert_until = place + ALERT

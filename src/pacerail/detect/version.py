@@ -1,4 +1,4 @@
 """Which detector made a record; known without loading it."""
 
-DETECTOR_VERSION = 3
+DETECTOR_VERSION = 4
 """Raised with every change of what the detector finds."""
