@@ -75,3 +75,10 @@ def test_every_style_draws_a_panel_of_even_size(style: str) -> None:
     image = one.patches(Fraction(3), 0, 0)[0].image
     assert image.rgba.shape[:2] == one.size[::-1]
     assert all(side % 2 == 0 for side in one.size)
+
+
+@pytest.mark.parametrize(("refreshes", "said"), [(4, "level within 0.07 s"), (5, "0.08 s later")])
+def test_a_difference_that_measuring_may_have_made_is_none(refreshes: int, said: str) -> None:
+    error_s = Fraction(2, 60)
+    runners = [Runner("Merle", Fraction(n, 60), error_s) for n in (60, 60 + refreshes)]
+    assert RacePanel(runners, 1, load_style("quay"), CANVAS, 760, 2).verdict() == said

@@ -27,6 +27,8 @@ class Runner:
 
     label: str
     length_s: Fraction
+    error_s: Fraction = Fraction(0)
+    """By how much the length may be off."""
 
 
 def clock_text(seconds: Fraction, decimals: int) -> str:
@@ -105,12 +107,13 @@ class RacePanel:
         return patches
 
     def verdict(self) -> str:
-        """What is said of a runner once both have arrived."""
+        """What is said of a runner once both have arrived: no more than the clocks tell."""
         behind_s = self._runner.length_s - self._other.length_s
+        error_s = self._runner.error_s + self._other.error_s
+        if abs(behind_s) <= error_s:
+            return f"level within {clock_text(error_s, 2)} s" if error_s else "level"
         difference = clock_text(abs(behind_s), self._decimals)
-        if behind_s < 0:
-            return f"{difference} s sooner"
-        return f"{difference} s later" if behind_s > 0 else "level"
+        return f"{difference} s sooner" if behind_s < 0 else f"{difference} s later"
 
     def _draw(self, text: str, is_over: bool) -> Image:
         colours = self._style.colours

@@ -53,11 +53,12 @@ class Race:
 
     @property
     def runners(self) -> tuple[Runner, Runner]:
-        """Label and time of each."""
+        """Label and time of each, with what measuring leaves open."""
         first, second = (
             Runner(
                 side.label,
                 (side.end_refresh - 1 - side.first_refresh) / side.record.refresh_hz,
+                2 / side.record.refresh_hz,  # a refresh at either end
             )
             for side in self.sides
         )
