@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pacerail.sharpness.look import look_at
-from pacerail.sharpness.quarters import middle_dip, quarter_gaps
+from pacerail.sharpness.quarters import MOST_DOUBT, quarter_doubt, quarter_sums
 from pacerail.sharpness.spectrum import spectrum
 from pacerail.sharpness.trace import Strip, Trace, relative_bend, strip_means
 from tests.bench.pixels import enlarged, reference_enlarged
@@ -109,25 +109,45 @@ def test_libswscale_enlarges_as_the_textbook_does(kernel: str) -> None:
     assert rows.frequency[np.argmax(rows.swing)] == pytest.approx(0.25)
 
 
-def test_three_quarters_leave_a_dip_in_the_middle_and_blocks_a_bulge() -> None:
+@pytest.mark.parametrize("kernel", ["bilinear", "bicubic"])
+def test_one_of_every_four_follows_from_the_others(kernel: str) -> None:
+    """By the textbook formula, unrounded: the weights were solved for to make this nothing."""
     small = noise(270, 300).astype(float)
-    enlarged_gaps = quarter_gaps(reference_enlarged(small, 360, "bilinear").astype(np.float32), 0)
-    # Variances of the gaps of white noise, by the weights of linear interpolation at 3 to 4.
-    theory = np.sqrt([0.656, 0.281, 0.656, 1.125])
-    np.testing.assert_allclose(
-        enlarged_gaps / enlarged_gaps.sum(), theory / theory.sum(), atol=0.03
-    )
-    assert middle_dip(enlarged_gaps) > 0.2
+    sums = quarter_sums(reference_enlarged(small, 360, kernel).astype(np.float32), 0)
+    means = sums[0] / sums[2]
+    assert means[[1, 5]].max() < (0.002 if kernel == "bicubic" else 0.03)
+    assert means[[0, 2, 3, 4, 6, 7]].min() > 0.1
+    assert quarter_doubt(sums) < MOST_DOUBT
 
-    # What is left of blocks of four when only the two slowest waves of the DCT are kept.
-    wave = np.cos(np.pi * (2 * np.arange(4) + 1) / 8)
-    parts = np.random.default_rng(2).normal(0, 40, (2, 90, 1, 300))
+
+@pytest.mark.parametrize("rows", [90, 180, 216, 240, 300, 324])
+def test_no_other_size_is_three_quarters(rows: int) -> None:
+    small = noise(rows, 600).astype(float)
+    for kernel in ("bilinear", "bicubic"):
+        shown = reference_enlarged(small, 360, kernel).astype(np.float32)
+        assert quarter_doubt(quarter_sums(shown, 0)) > MOST_DOUBT + 0.05
+
+
+@pytest.mark.parametrize("factor", [2, 4, 8])
+def test_repeated_samples_are_not_three_quarters(factor: int) -> None:
+    shown = noise(360 // factor, 600).repeat(factor, axis=0).astype(np.float32)
+    assert quarter_doubt(quarter_sums(shown, 0)) > MOST_DOUBT + 0.05
+
+
+@pytest.mark.parametrize("size", [4, 8])
+def test_smooth_blocks_are_not_three_quarters(size: int) -> None:
+    """What is left of blocks when only the two slowest waves of the DCT are kept."""
+    wave = np.cos(np.pi * (2 * np.arange(size) + 1) / (2 * size))
+    parts = np.random.default_rng(2).normal(0, 40, (2, 360 // size, 1, 300))
     blocks = 128 + parts[0] + parts[1] * wave[:, None]
-    assert middle_dip(quarter_gaps(blocks.reshape(360, 300).astype(np.float32), 0)) < -0.05
+    assert (
+        quarter_doubt(quarter_sums(blocks.reshape(360, 300).astype(np.float32), 0))
+        > MOST_DOUBT + 0.05
+    )
 
 
 def test_a_region_keeps_its_place_in_fours() -> None:
     samples = noise(120, 200).astype(np.float32)
-    whole = quarter_gaps(samples, 0)
-    part = quarter_gaps(samples[7:], 7)
-    np.testing.assert_allclose(whole, part, atol=0.05)
+    whole = quarter_sums(samples, 0)
+    part = quarter_sums(samples[7:], 7)
+    np.testing.assert_allclose(whole[:2] / whole[2], part[:2] / part[2], atol=0.05)

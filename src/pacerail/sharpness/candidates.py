@@ -8,7 +8,7 @@ whole, and both directions are enlarged alike unless the picture says otherwise.
 
 Codecs have periods too: blocks of 4, 8 and 16 samples. Their frequencies and those next to
 them count as no evidence. One size that matters lies among them, three quarters of the
-height: it is told from a codec by how it compares with the codec's other frequencies.
+height: it is told from a codec by what `quarters` finds, not by its frequency.
 """
 
 from __future__ import annotations
@@ -20,6 +20,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from pacerail.sharpness.quarters import MOST_DOUBT
 from pacerail.sharpness.spectrum import Spectrum
 
 # Chance that two directions of noise agree on any size at all by accident, and the chance
@@ -59,21 +60,13 @@ CODEC_LEAK = 4.0
 CLEAR = 6.0
 # Two and three independent frequencies away, a line has fallen below so much of its swing.
 NARROW = 1.5
-# Three quarters of the size: how far the swing at 1/4 must exceed those at 1/8 and 3/8. The
-# geometric mean of both directions is below 3 on most native pictures of the bench, but
-# reaches 14 on rough ones whose encoder uses no filter between blocks.
-CODEC_EXCESS = 3.0
-CODEC_EXCESS_EACH = 1.5
-CODEC_SWING = 0.05
-# And the insides of fours must look as three quarters leave them. (Native pictures of the
-# bench, whatever the encoder, stay below 0.007 in the direction that shows less; where coding
-# is coarser than crf 16 it hides this from most enlarged pictures too.)
-LEAST_DIP = 0.012
-# Or the trace swings wider than any codec's, alike in both directions as one kernel does, and
-# far beyond the codec's other frequencies. (Native pictures of the bench that swing so wide
-# have an excess of 2.7 at most, or swing twice as wide in one direction.)
-WIDE_SWING, ALIKE, WIDE_EXCESS = 0.2, 1.5, 5.0
-# In one direction alone: native pictures of the bench reach 4.9.
+# A period at 1/4, of a codec or of three quarters, that swings so much wider in both directions
+# leaves nothing to smaller ones: they are what the picture shows, or harmonics that went
+# astray. (Bench: 2.2 at most beside a period of enlarging, 12 beside one that is not.)
+OUTSWUNG = 4.0
+# Three quarters of the size across or down only: how wide the trace must swing at 1/4, and how
+# far beyond 1/8 and 3/8. (Native pictures of the bench reach 4.9 in one direction.)
+LONE_CODEC_SWING = 0.1
 LONE_CODEC_EXCESS = 6.0
 # Enlarged alike, the trace of one direction swings at least so much less than that of the
 # other, whatever the picture shows. (Bench: lines of lettering reach a factor of 3.6.)
@@ -100,6 +93,7 @@ def agreeing(rows: Spectrum, columns: Spectrum) -> list[Finding]:
     row_open, column_open = open_frequencies(rows), open_frequencies(columns)
     least = agreeing_strength(rows, columns)
     least_each = math.log(_nearby(columns) / WEAKER_FALSE_ALARM)
+    least_swing = three_quarters(rows, columns).swing / OUTSWUNG
     findings = []
     column_peaks = _peaks(columns) & (columns.strength >= least_each)
     for place in np.flatnonzero(_peaks(rows) & (rows.strength >= least_each)):
@@ -108,7 +102,7 @@ def agreeing(rows: Spectrum, columns: Spectrum) -> list[Finding]:
             findings.append(_fundamental(found, rows, columns, row_open, column_open))
     apart: list[Finding] = []
     for finding in sorted(findings, key=lambda finding: -finding.swing):
-        if all(
+        if finding.swing >= least_swing and all(
             abs(finding.row_share - other.row_share) > CLEAR / rows.independent for other in apart
         ):
             apart.append(finding)
@@ -179,33 +173,22 @@ def _off_phase(axis: Spectrum, place: int) -> float:
     return float(abs(np.mod(axis.phase[place] + 0.25, 0.5) - 0.25))
 
 
-def three_quarters(rows: Spectrum, columns: Spectrum, dips: tuple[float, float]) -> Finding | None:
-    """The period of a picture at three quarters of its size, where no codec explains it.
-
-    dips : `quarters.middle_dip` of rows and columns.
-    """
-    excesses = [_excess(rows), _excess(columns)]
-    swings = [_at(rows.swing, rows, 0.25), _at(columns.swing, columns, 0.25)]
+def three_quarters(rows: Spectrum, columns: Spectrum) -> Finding:
+    """The period of a picture at three quarters of its size, told from a codec's elsewhere."""
     strength = _at(rows.strength, rows, 0.25) + _at(columns.strength, columns, 0.25)
-    excess = math.sqrt(excesses[0] * excesses[1])
-    if excess < CODEC_EXCESS or min(excesses) < CODEC_EXCESS_EACH or min(swings) < CODEC_SWING:
-        return None
-    is_wide = min(swings) >= WIDE_SWING and max(swings) <= ALIKE * min(swings)
-    if min(dips) < LEAST_DIP and not (is_wide and excess >= WIDE_EXCESS):
-        return None
-    return Finding(0.75, 0.75, strength, math.sqrt(swings[0] * swings[1]), among_codec=True)
+    swing = math.sqrt(_at(rows.swing, rows, 0.25) * _at(columns.swing, columns, 0.25))
+    return Finding(0.75, 0.75, strength, swing, among_codec=True)
 
 
-def alone(axis: Spectrum, other: Spectrum, dip: float) -> tuple[float, bool] | None:
+def alone(axis: Spectrum, other: Spectrum, doubt: float) -> tuple[float, bool] | None:
     """Share of the shown size that one direction stands for by itself, if it does.
 
-    dip : `quarters.middle_dip` along the axis.
+    doubt : `quarters.quarter_doubt` along the axis.
     Together with it: whether the other direction is so quiet at that period that it cannot
     have been enlarged alike.
     """
     quarter = _at(axis.swing, axis, 0.25)
-    excess = _excess(axis)
-    if quarter >= 2 * CODEC_SWING and excess >= LONE_CODEC_EXCESS and dip >= LEAST_DIP:
+    if doubt <= MOST_DOUBT and quarter >= LONE_CODEC_SWING and _excess(axis) >= LONE_CODEC_EXCESS:
         is_quiet = _at(other.swing, other, 0.25) < quarter / QUIET
         return (0.75, True) if is_quiet else None
     places = np.flatnonzero(_peaks(axis) & (axis.strength >= LONE_STRENGTH))

@@ -16,6 +16,7 @@ from pacerail.sharpness.candidates import (
     three_quarters,
 )
 from pacerail.sharpness.look import Look
+from pacerail.sharpness.quarters import are_three_quarters
 from pacerail.sharpness.spectrum import Spectrum, spectrum
 
 Status = Literal["upscaled", "native", "unknown"]
@@ -86,7 +87,7 @@ def _candidates(look: Look, rows: Spectrum, columns: Spectrum) -> Iterator[Candi
     trust = MOST_CONFIDENCE
     if not findings:
         trust *= LESS_PROVED
-        findings = _less_proved(rows, columns, look.middle_dips)
+        findings = _less_proved(rows, columns, look.quarter_doubts)
     if not findings:
         return
     best, rivals = findings[0], []
@@ -110,12 +111,11 @@ def _candidates(look: Look, rows: Spectrum, columns: Spectrum) -> Iterator[Candi
         yield _sized(look, *large, 0.0, "the same period, if drawn larger and shrunk")
 
 
-def _less_proved(rows: Spectrum, columns: Spectrum, dips: tuple[float, float]) -> list[Finding]:
+def _less_proved(rows: Spectrum, columns: Spectrum, doubts: tuple[float, float]) -> list[Finding]:
     """Three quarters in both directions, or one direction that is enlarged without the other."""
-    both = three_quarters(rows, columns, dips)
-    if both is not None:
-        return [both]
-    down, across = alone(rows, columns, dips[0]), alone(columns, rows, dips[1])
+    if are_three_quarters(doubts):
+        return [three_quarters(rows, columns)]
+    down, across = alone(rows, columns, doubts[0]), alone(columns, rows, doubts[1])
     row_share, down_only = down or (1.0, True)
     column_share, across_only = across or (1.0, True)
     if row_share == column_share == 1:
@@ -147,7 +147,7 @@ def _below_half(share: float) -> float:
 
 def _told(finding: Finding) -> str:
     if finding.among_codec:
-        return "a period that codecs have too, far stronger than theirs"
+        return "one of every four samples follows from the others"
     if finding.row_share == 1:
         return "a period from column to column only"
     if finding.column_share == 1:

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from pacerail.picture import Luma
 from pacerail.region import Region
 from pacerail.sharpness.edges import Steps, steps
-from pacerail.sharpness.quarters import middle_dip, quarter_gaps
+from pacerail.sharpness.quarters import quarter_doubt, quarter_sums
 from pacerail.sharpness.trace import Samples, Strip, Trace, strip_means
 
 WHOLE = (Region(0, 0, 1, 1),)
@@ -67,10 +67,10 @@ class Look:
         )
 
     @property
-    def middle_dips(self) -> tuple[float, float]:
-        """From row to row and from column to column: what three quarters of the size leave."""
+    def quarter_doubts(self) -> tuple[float, float]:
+        """From row to row and from column to column: `quarters.quarter_doubt`."""
         down, across = (
-            middle_dip(np.sum([axis.quarters for axis in axes], axis=0))
+            quarter_doubt(np.sum([axis.quarters for axis in axes], axis=0))
             for axes in (self.down, self.across)
         )
         return down, across
@@ -108,4 +108,4 @@ def look_at(luma: Luma, bit_depth: int, regions: Sequence[Region] = WHOLE) -> Lo
 
 
 def _axis(samples: Samples, start: int) -> _Axis:
-    return _Axis(strip_means(samples), steps(samples), quarter_gaps(samples, start))
+    return _Axis(strip_means(samples), steps(samples), quarter_sums(samples, start))
