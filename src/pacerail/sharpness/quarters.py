@@ -30,12 +30,12 @@ LEAST_RANGE = 22.0
 # So many of them, at each place of an eight. (Our choice.)
 LEAST_COUNT = 500
 # Beside the middle the sum is 0.7 of that at the boundary between fours where three quarters
-# were enlarged. (Bench: 0.82 at most when coded at crf 16.) Samples repeated or enlarged
+# were enlarged. (Bench: about 0.8 when coded at crf 16.) Samples repeated or enlarged
 # twice or four times, and blocks of eight, mostly have 1 and more in some four.
 MOST_BESIDE = 0.9
 # Jumps weigh half as much as what is left of the sum. (Bench, mean of both directions: enlarged
-# pictures coded at crf 16 come to 0.61 at most, native ones in any coding to 0.73 at least, and
-# to 0.8 in all but one.)
+# pictures coded at crf 16 come to 0.61 at most, but for rough rock at 1080 lines, 0.73; native
+# ones in any coding to 0.73 at least.)
 JUMP_WEIGHT = 0.5
 MOST_DOUBT, MOST_DOUBT_EACH = 0.65, 0.7
 
