@@ -42,6 +42,7 @@ def open_container(
     notes: tuple[str, ...] = ()
     if hwaccel:
         try:
+            # The library says NotImplementedError where this decoder is not built in.
             return av.open(name, options=OPTIONS, hwaccel=HWAccel(hwaccel)), notes
         except (av.FFmpegError, ValueError, OSError, NotImplementedError) as error:
             notes = (f"hardware decoder {hwaccel} cannot be used ({error}); decoded in software",)

@@ -7,9 +7,10 @@ from pathlib import Path
 
 import click
 
-from pacerail.choices import CODECS, LAYOUTS, QUALITIES, parse_share
+from pacerail.choices import LAYOUTS, parse_share
 from pacerail.cli.options import (
     FILE,
+    encoding_options,
     overwrite_option,
     parsed,
     refresh_at,
@@ -95,16 +96,7 @@ def parse_length(text: str) -> Fraction:
 @style_option
 @target_option
 @window_options
-@click.option(
-    "--codec", type=click.Choice(CODECS), default="h264", show_default=True, help="Of the clip."
-)
-@click.option(
-    "--quality",
-    type=click.Choice(QUALITIES),
-    default="standard",
-    show_default=True,
-    help="Of the clip.",
-)
+@encoding_options
 @click.option("-o", "--output", type=FILE, metavar="OUT", required=True, help="The clip.")
 @overwrite_option
 def compare(

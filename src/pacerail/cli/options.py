@@ -10,6 +10,7 @@ from typing import Any
 
 import click
 
+from pacerail.choices import CODECS, QUALITIES
 from pacerail.errors import UsageError
 from pacerail.extent import Extent, seconds_at
 from pacerail.extent import refresh_at as refresh_at
@@ -54,6 +55,18 @@ def together(*options: Decorator) -> Decorator:
     return decorate
 
 
+encoding_options = together(
+    click.option(
+        "--codec", type=click.Choice(CODECS), default="h264", show_default=True, help="Of the clip."
+    ),
+    click.option(
+        "--quality",
+        type=click.Choice(QUALITIES),
+        default="standard",
+        show_default=True,
+        help="Of the clip.",
+    ),
+)
 report_format_option = click.option(
     "--format",
     "report_format",

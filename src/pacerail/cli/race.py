@@ -7,8 +7,15 @@ from pathlib import Path
 
 import click
 
-from pacerail.choices import CODECS, QUALITIES, RACE_LAYOUTS
-from pacerail.cli.options import FILE, overwrite_option, parsed, refresh_at, style_option
+from pacerail.choices import RACE_LAYOUTS
+from pacerail.cli.options import (
+    FILE,
+    encoding_options,
+    overwrite_option,
+    parsed,
+    refresh_at,
+    style_option,
+)
 from pacerail.size import parse_size
 from pacerail.timebase import parse_rate
 
@@ -61,16 +68,7 @@ from pacerail.timebase import parse_rate
     help="Whose sound is heard; it goes on after that clock has stopped.",
 )
 @style_option
-@click.option(
-    "--codec", type=click.Choice(CODECS), default="h264", show_default=True, help="Of the clip."
-)
-@click.option(
-    "--quality",
-    type=click.Choice(QUALITIES),
-    default="standard",
-    show_default=True,
-    help="Of the clip.",
-)
+@encoding_options
 @click.option("-o", "--output", type=FILE, metavar="OUT", required=True, help="The clip.")
 @overwrite_option
 def race(
