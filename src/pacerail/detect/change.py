@@ -10,7 +10,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -44,20 +43,23 @@ class Change:
     extent: tuple[int, int, int, int]
     """First and end band, first and end block of what changed a quarter as much as the
     strongest, or more."""
-    runs: NDArray[np.float32]
-    """(rows, blocks) difference of each block row; overwritten by the second next change."""
+    sums: NDArray[np.uint16]
+    """(rows, blocks) summed difference of each block row; overwritten by the second next
+    change."""
+    scale: np.float32
+    """Code values per unit of `sums`."""
     group_starts: NDArray[np.int64]
     """(groups,) first block of each column group."""
 
-    @cached_property
     def row_energy(self) -> NDArray[np.float32]:
         """(groups, rows) root mean square block-row difference per column group.
 
-        Most refreshes never need it; it must be asked for while `runs` still holds.
+        Most refreshes never need it; it must be asked for while `sums` still holds.
         """
-        sizes = np.diff(np.append(self.group_starts, self.runs.shape[1]))
-        energy = np.add.reduceat(np.square(self.runs), self.group_starts, axis=1)
-        energy /= sizes
+        sizes = np.diff(np.append(self.group_starts, self.sums.shape[1]))
+        squares = np.square(self.sums, dtype=np.float32)
+        energy = np.add.reduceat(squares, self.group_starts, axis=1)
+        energy *= self.scale**2 / sizes.astype(np.float32)
         return np.ascontiguousarray(np.sqrt(energy, out=energy).T)
 
 
@@ -82,38 +84,38 @@ class ChangeMeter:
         self._sums_of = RunSums(column_slice.stop - column_slice.start, bit_depth)
         self.blocks = self._sums_of.blocks
         self._scale = np.float32(2.0 ** (8 - bit_depth) / BLOCK_COLUMNS)
-        self._sums = np.empty((self.rows, self.blocks), np.uint16)
-        self._runs_of_last = [np.empty((self.rows, self.blocks), np.float32) for _ in range(2)]
-        self._band_starts = np.arange(0, self.rows, BAND_ROWS)
-        sizes = np.diff(np.append(self._band_starts, self.rows))
-        self._band_sizes = sizes.astype(np.float32)
+        self._sums_of_last = [np.empty((self.rows, self.blocks), np.uint16) for _ in range(2)]
+        # Eight rows of 16 samples of 8 bits fit 16 bits, deeper ones do not.
+        self._block_dtype = np.uint16 if bit_depth == 8 else np.uint32
         self._kept = _kept_blocks(rows, columns, self.window, self.blocks, ignore)
         groups = max(1, min(MAX_GROUPS, self.blocks // GROUP_BLOCKS))
         self._group_starts = np.linspace(0, self.blocks, groups, endpoint=False).astype(np.int64)
 
     def measure(self, previous: Luma, current: Luma) -> Change:
         """Change from `previous` to `current`, both of the size given at the start."""
-        self._runs_of_last.reverse()
-        runs = self._runs_of_last[0]
-        self._sums_of.absolute_difference(previous[self.window], current[self.window], self._sums)
-        np.multiply(self._sums, self._scale, out=runs)
+        self._sums_of_last.reverse()
+        sums = self._sums_of_last[0]
+        self._sums_of.absolute_difference(previous[self.window], current[self.window], sums)
         if self._kept is not None:
-            np.multiply(runs, self._kept, out=runs)
+            np.multiply(sums, self._kept, out=sums)
         whole_bands = self.rows - self.rows % BAND_ROWS
-        by_row = runs[:whole_bands].reshape(-1, BAND_ROWS, self.blocks)
-        blocks = np.add.reduce(by_row, axis=1)
-        blocks /= BAND_ROWS
-        count = min(STRONGEST_BLOCKS, blocks.size)
-        in_order = np.partition(blocks, -min(2, self.blocks), axis=1)
-        strongest = np.partition(blocks, blocks.size - count, axis=None)[-count:].mean()
-        levels: NDArray[np.float32] = np.add.reduceat(runs.mean(axis=1), self._band_starts)
-        levels /= self._band_sizes
+        by_row = sums[:whole_bands].reshape(-1, BAND_ROWS, self.blocks)
+        blocks = np.add.reduce(by_row, axis=1, dtype=self._block_dtype).astype(np.float32)
+        blocks *= self._scale / BAND_ROWS
+        # The largest of the picture are among the largest of the bands.
+        count = min(STRONGEST_BLOCKS, self.blocks)
+        largest = np.sort(np.partition(blocks, self.blocks - count, axis=1)[:, -count:], axis=1)
+        strongest = np.sort(largest, axis=None)[-STRONGEST_BLOCKS:].mean()
+        levels = np.add.reduce(blocks, axis=1) / self.blocks
+        if whole_bands < self.rows:
+            levels = np.append(levels, self._scale * np.mean(sums[whole_bands:], dtype=np.float32))
         return Change(
             strongest=float(strongest),
-            bands=in_order[:, -2:].mean(axis=1),
+            bands=np.add.reduce(largest[:, -2:], axis=1) / min(count, 2),
             levels=levels,
             extent=_extent(blocks > float(strongest) / 4),
-            runs=runs,
+            sums=sums,
+            scale=self._scale,
             group_starts=self._group_starts,
         )
 
@@ -146,7 +148,7 @@ def _kept_blocks(
     window: tuple[slice, slice],
     blocks: int,
     ignore: Sequence[Region],
-) -> NDArray[np.float32] | None:
+) -> NDArray[np.uint16] | None:
     """(rows, blocks) of ones, zero where a block row touches an ignored region."""
     if not ignore:
         return None
@@ -156,4 +158,4 @@ def _kept_blocks(
         kept[region.slices(rows, columns)] = False
     inside = kept[row_slice, column_slice][:, : blocks * BLOCK_COLUMNS]
     whole: NDArray[np.bool_] = np.all(inside.reshape(-1, blocks, BLOCK_COLUMNS), axis=2)
-    return whole.astype(np.float32)
+    return whole.astype(np.uint16)

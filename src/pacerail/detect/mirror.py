@@ -9,7 +9,7 @@ picture.
 
 from __future__ import annotations
 
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import Any, TypeAlias
 
 import numpy as np
@@ -52,23 +52,71 @@ APART_ROWS = 12
 """Two candidates closer than both their sides are one."""
 
 
-def mirror_rows(change: Change, following: Change) -> tuple[Rows, Floats]:
+class Profile:
+    """How a change spreads over the rows: what is compared with the refreshes beside it.
+
+    Each is worked out when first asked for and serves two refreshes, this and the one before.
+    It must be asked for while the sums of the change still hold.
+    """
+
+    def __init__(self, change: Change) -> None:
+        self.change = change
+
+    @property
+    def groups(self) -> int:
+        """Column groups that vote."""
+        return len(self.change.group_starts)
+
+    @property
+    def rows(self) -> int:
+        """Rows that were compared."""
+        return len(self.change.sums)
+
+    @cached_property
+    def beside_bands(self) -> tuple[Floats, Floats]:
+        """Mean change above and below each edge between bands."""
+        return _means_beside(self.change.levels, *_band_edges(len(self.change.levels)))
+
+    @cached_property
+    def energy(self) -> Floats:
+        """(groups, rows) root mean square block-row difference per column group."""
+        return self.change.row_energy()
+
+    @cached_property
+    def beside_widely(self) -> tuple[Floats, Floats]:
+        """Mean energy above and below each row inside the edges, at large."""
+        return _means_beside(np.mean(self.energy, axis=0), *_wide_rows(self.rows))
+
+    @cached_property
+    def beside_closely(self) -> tuple[Floats, Floats]:
+        """(groups, rows) mean energy of up to `SIDE_ROWS` rows above and below each row."""
+        top, row, bottom = _side_rows(self.rows)
+        total: NDArray[Any] = np.zeros((self.groups, self.rows + 1), np.float32)
+        np.cumsum(self.energy, axis=1, out=total[:, 1:])
+        at_row = total.take(row, axis=1)
+        above: Floats = (at_row - total.take(top, axis=1)) / (row - top).astype(np.float32)
+        below: Floats = (total.take(bottom, axis=1) - at_row) / (bottom - row).astype(np.float32)
+        return above, below
+
+
+def mirror_rows(profile: Profile, following: Profile) -> tuple[Rows, Floats]:
     """Candidate tear rows of a refresh, with the strength of the mirror at each.
 
-    change, following : of this refresh and of the next.
+    profile, following : of the change of this refresh and of the next.
     Returns rows and strengths in octaves, strongest first, at most `CANDIDATES` of them.
     """
-    groups, rows = len(change.group_starts), len(change.runs)
     nothing = np.empty(0, np.int64), np.empty(0, np.float32)
-    if groups < MIN_GROUPS or rows < 4 * SIDE_ROWS:
+    if profile.groups < MIN_GROUPS or profile.rows < 4 * SIDE_ROWS:
         return nothing
-    if not _may_part(change.levels, following.levels):
+    # Bands first: they are to hand, and blur the tear and the edge of the picture.
+    if not _parts(profile.beside_bands, following.beside_bands, HINT_RATIO).any():
         return nothing
-    parted = _parts_widely(change.row_energy, following.row_energy)
+    # Stripes of little texture look held next to their edges, but not across their width.
+    parted = _parts(profile.beside_widely, following.beside_widely, WIDE_RATIO)
     if not parted.any():
         return nothing
-    above, below = _sides(change.row_energy)
-    next_above, next_below = _sides(following.row_energy)
+    above, below = profile.beside_closely
+    next_above, next_below = following.beside_closely
     noise = np.float32(NOISE_CODES)
     # The smaller of two ratios: one logarithm of it instead of one of each.
     ratio = np.minimum(
@@ -94,30 +142,19 @@ def mirror_rows(change: Change, following: Change) -> tuple[Rows, Floats]:
     return np.array(rows_found, np.int64), np.array(strengths, np.float32)
 
 
-def _may_part(levels: Floats, next_levels: Floats) -> bool:
-    """Whether a refresh could be held above and changed below a row, and the next reversed.
+def _parts(beside: tuple[Floats, Floats], next_beside: tuple[Floats, Floats], ratio: float) -> Mask:
+    """Where a refresh is held above and changed below, and the next the other way round."""
+    (above, below), (next_above, next_below) = beside, next_beside
+    parted: Mask = (below > ratio * above) & (next_above > ratio * next_below)
+    return parted
 
-    levels, next_levels : (bands,) mean change of this refresh and of the next.
-    """
-    bands = len(levels)
+
+@lru_cache(maxsize=4)
+def _band_edges(bands: int) -> tuple[Rows, Rows, Rows, Rows]:
+    """Start and end of the bands at large above and below each edge between bands."""
     reach = max(round(WIDE_SHARE * bands), 3)
     edge = np.arange(1, bands)
-    rows = np.maximum(edge - reach, 0), edge, edge, np.minimum(edge + reach, bands)
-    above, below = _means_beside(levels, *rows)
-    next_above, next_below = _means_beside(next_levels, *rows)
-    return bool(np.any((below > HINT_RATIO * above) & (next_above > HINT_RATIO * next_below)))
-
-
-def _parts_widely(energy: Floats, next_energy: Floats) -> Mask:
-    """Where rows further away are held and changed on the same sides as those at the row.
-
-    Stripes of little texture look held next to their edges, but not across their width.
-    """
-    rows = _wide_rows(energy.shape[1])
-    above, below = _means_beside(np.mean(energy, axis=0), *rows)
-    next_above, next_below = _means_beside(np.mean(next_energy, axis=0), *rows)
-    parted: Mask = (below > WIDE_RATIO * above) & (next_above > WIDE_RATIO * next_below)
-    return parted
+    return np.maximum(edge - reach, 0), edge, edge, np.minimum(edge + reach, bands)
 
 
 @lru_cache(maxsize=4)
@@ -131,6 +168,13 @@ def _wide_rows(rows: int) -> tuple[Rows, Rows, Rows, Rows]:
     return top, above_end, below_start, bottom
 
 
+@lru_cache(maxsize=4)
+def _side_rows(rows: int) -> tuple[Rows, Rows, Rows]:
+    """First row of the side above, row itself, and end of the side below."""
+    row = np.arange(EDGE_ROWS, rows - EDGE_ROWS + 1)
+    return np.maximum(row - SIDE_ROWS, 0), row, np.minimum(row + SIDE_ROWS, rows)
+
+
 def _means_beside(
     profile: Floats, top: Rows, above_end: Rows, below_start: Rows, bottom: Rows
 ) -> tuple[Floats, Floats]:
@@ -141,22 +185,3 @@ def _means_beside(
     above: Floats = (total[above_end] - total[top]) / (above_end - top).astype(np.float32)
     below: Floats = (total[bottom] - total[below_start]) / (bottom - below_start).astype(np.float32)
     return above + noise, below + noise
-
-
-def _sides(energy: Floats) -> tuple[Floats, Floats]:
-    """Mean energy of up to `SIDE_ROWS` rows above and below each row inside the edges."""
-    rows = energy.shape[1]
-    top, row, bottom = _side_rows(rows)
-    total: NDArray[Any] = np.zeros((len(energy), rows + 1), np.float32)
-    np.cumsum(energy, axis=1, out=total[:, 1:])
-    at_row = total[:, row]
-    above: Floats = (at_row - total[:, top]) / (row - top).astype(np.float32)
-    below: Floats = (total[:, bottom] - at_row) / (bottom - row).astype(np.float32)
-    return above, below
-
-
-@lru_cache(maxsize=4)
-def _side_rows(rows: int) -> tuple[Rows, Rows, Rows]:
-    """First row of the side above, row itself, and end of the side below."""
-    row = np.arange(EDGE_ROWS, rows - EDGE_ROWS + 1)
-    return np.maximum(row - SIDE_ROWS, 0), row, np.minimum(row + SIDE_ROWS, rows)

@@ -6,6 +6,7 @@ torn: a few hundred bytes, and those only until it is decided.
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
@@ -13,8 +14,8 @@ import numpy as np
 
 from pacerail.detect.bars import BarFinder
 from pacerail.detect.blocks import BLOCK_COLUMNS
-from pacerail.detect.change import BAND_ROWS, Change, ChangeMeter
-from pacerail.detect.mirror import mirror_rows
+from pacerail.detect.change import BAND_ROWS, ChangeMeter
+from pacerail.detect.mirror import Profile, mirror_rows
 from pacerail.detect.part import Columns, Layout, Part, Refresh
 from pacerail.detect.seam import SeamFinder
 from pacerail.picture import Picture
@@ -75,7 +76,8 @@ class _Run:
         self._bars = BarFinder(rows, columns, first.bit_depth)
         self.columns = Columns(self._layout(rows, columns))
         self._no_bands = bytes(2 * (self._meter.rows // BAND_ROWS))
-        self._last: list[tuple[Picture, Change | None]] = []
+        self._last: list[tuple[Picture, Profile | None]] = []
+        self._rows_of_last = deque(np.empty((rows, columns), first.luma.dtype) for _ in range(3))
         self._alert_until = 0
         self._is_explained = False
 
@@ -85,7 +87,7 @@ class _Run:
 
     def add(self, picture: Picture) -> None:
         """Measure the change from the picture before and look for tears in that one."""
-        picture = replace(picture, luma=picture.luma[:: self._row_step])
+        picture = self._own(picture)
         self._bars.look(picture.luma)
         change = None
         if self._last and picture.refresh == self._last[-1][0].refresh + 1:
@@ -103,31 +105,40 @@ class _Run:
                 else change.bands.astype(np.float16).tobytes(),
             )
         )
+        profile = None if change is None else Profile(change)
         if len(self._last) == 2:
-            self._look_for_tears(self._last[0], self._last[1], (picture, change))
-        self._last = [*self._last[-1:], (picture, change)]
+            self._look_for_tears(self._last[0], self._last[1], (picture, profile))
+        self._last = [*self._last[-1:], (picture, profile)]
+
+    def _own(self, picture: Picture) -> Picture:
+        """The rows to look at, copied: close together they are read three times as fast, and
+        the decoder has its picture back. They hold until the second next picture is gone."""
+        rows = self._rows_of_last[0]
+        self._rows_of_last.rotate(-1)
+        np.copyto(rows, picture.luma[:: self._row_step])
+        return replace(picture, luma=rows, owner=None)
 
     def _look_for_tears(
         self,
-        before: tuple[Picture, Change | None],
-        torn: tuple[Picture, Change | None],
-        after: tuple[Picture, Change | None],
+        before: tuple[Picture, Profile | None],
+        torn: tuple[Picture, Profile | None],
+        after: tuple[Picture, Profile | None],
     ) -> None:
-        change, next_change = torn[1], after[1]
-        if change is None or next_change is None:
+        profile, following = torn[1], after[1]
+        if profile is None or following is None:
             return
-        if min(change.strongest, next_change.strongest) < SEEN_CHANGE:
+        if min(profile.change.strongest, following.change.strongest) < SEEN_CHANGE:
             return  # a tear changes its own refresh and the one that completes it
         place = self.columns.end - 2
-        mirrors = list(zip(*mirror_rows(change, next_change), strict=True))
+        mirrors = list(zip(*mirror_rows(profile, following), strict=True))
         seams: list[tuple[int, float]] = []
         is_explained, self._is_explained = self._is_explained, False
         if mirrors or (
             not is_explained and (place < self._alert_until or place % SAMPLED_EVERY == 0)
         ):
             self.columns.add_sought(place)
-            beside = [float(c.levels.mean()) for c in (before[1], next_change) if c is not None]
-            after_cut = float(change.levels.mean()) > CUT_RATIO * max(beside)
+            beside = [p.change.levels.mean() for p in (before[1], following) if p is not None]
+            after_cut = bool(profile.change.levels.mean() > CUT_RATIO * max(beside))
             pictures = before[0], torn[0], after[0]
             if mirrors and mirrors[0][1] > STRONG_MIRROR:
                 self._is_explained = True
