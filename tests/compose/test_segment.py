@@ -180,3 +180,28 @@ def test_first_tick_is_the_first_that_maps_to_the_refresh(
 
 def test_first_tick_beyond_the_end_is_none() -> None:
     assert first_tick(lambda pts: min(pts, 10), 11, 0) is None
+
+
+@pytest.mark.parametrize("audio", [None, "aac"])
+@pytest.mark.parametrize("group", ["30", "250"])
+def test_a_segment_of_a_transport_stream_is_whole(
+    tmp_path: Path, group: str, audio: str | None
+) -> None:
+    """Such a stream has no index: reading may begin where nothing can be decoded for long."""
+    source, target = tmp_path / "in.ts", tmp_path / "out.mp4"
+    write_clip(
+        source,
+        container_format="mpegts",
+        audio=audio,
+        pictures=150,
+        width=160,
+        height=90,
+        options={"preset": "veryfast", "g": group, "sc_threshold": "0"},
+    )
+    whole = pictures_of(source)
+    for first, end in ((1, 3), (73, 90), (100, 150)):
+        cut(source, target, "mp4", Fraction(60), first_refresh=first, end_refresh=end)
+        part = pictures_of(target)
+        assert len(part) == end - first
+        for (_, expected), (_, found) in zip(whole[first:end], part, strict=True):
+            assert (expected == found).all()

@@ -68,6 +68,7 @@ class AudioCut:
         from_zero: bool,
         has_edit_list: bool,
     ) -> None:
+        self.streams = tuple(streams)
         self._from_zero = from_zero
         self._end_s = end_s
         self._has_edit_list = has_edit_list
@@ -82,10 +83,6 @@ class AudioCut:
         self._zero_s = zero_s
         for packet in self._waiting:
             yield from self.take(packet)
-        self._waiting.clear()
-
-    def forget(self) -> None:
-        """Drop the packets that wait: they will be read again."""
         self._waiting.clear()
 
     def take(self, packet: av.Packet[av.AudioStream]) -> Generator[AudioPacket, None, None]:

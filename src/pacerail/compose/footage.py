@@ -12,6 +12,7 @@ from av.sidedata.sidedata import Type
 from pacerail.compose.colour import FULL_RANGE, NARROW_RANGE, Signal, signal_from_tags
 from pacerail.compose.layout import PixelLayout, is_rgb
 from pacerail.compose.rectangle import square_canvas
+from pacerail.compose.seeking import rewind
 from pacerail.size import half
 
 # H.273 code points: of matrix, primaries and transfer alike; of the matrix of RGB.
@@ -120,7 +121,7 @@ def opening_footage(container: av.container.InputContainer, video: av.VideoStrea
     For laying out an overlay: its canvas is that of `seen_canvas`.
     """
     frame = next(container.decode(video))
-    container.seek(video.start_time or 0, stream=video, backward=True)
+    rewind(container, video)
     return footage_of(frame)
 
 

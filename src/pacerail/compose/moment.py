@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from fractions import Fraction
+from typing import Literal
 
 import av
 
+from pacerail.compose.packets import readable_packets
+from pacerail.compose.seeking import places_before, rewind, seek
 from pacerail.compose.segment import first_tick
 from pacerail.errors import InputError
 
-# Pictures that no other refers to are left out up to this long before the moment. A
-# recording that lost more than that is read once more in full. (Our choice.)
-EXACT_LEAD_S = Fraction(1, 4)
+Discard = Literal["NONREF", "DEFAULT"]
 
 
 def frame_on_screen(
@@ -24,50 +24,77 @@ def frame_on_screen(
     """The last picture that starts at or before a refresh, or else the first one there is.
 
     refresh_of : refresh of a presentation time stamp; never falls as the time stamp grows.
+    Which picture that is, the packets tell. Then only it and those that it builds on are
+    decoded, so that every sample is as in decoding all; where it cannot be decoded, the last
+    one before it that can.
     Raises InputError when the capture has no picture that can be decoded.
     """
+    # Some decoders heed what is to be discarded only as it was when they were opened.
+    video.codec_context.open(strict=False)
     start = video.start_time or 0
-    target = first_tick(refresh_of, refresh, start)
-    if target is None:
-        target = start
-    lead = int(EXACT_LEAD_S / Fraction(video.time_base or 1))
-    for seek_tick, exact_from in ((target, target - lead), (target, start), (start, start)):
-        container.seek(max(seek_tick, start), stream=video, backward=True)
-        frame = _last_until(container, video, refresh_of, refresh, exact_from)
-        if frame is not None and (frame.pts or 0) >= min(exact_from, target):
-            return frame
-        if frame is not None and exact_from == start and refresh_of(frame.pts or 0) <= refresh:
-            return frame
-    container.seek(start, stream=video, backward=True)
+    moment = first_tick(refresh_of, refresh, start)
+    for place in places_before(video, start if moment is None else moment):
+        seek(container, video, place)
+        wanted = _time_stamp_on_screen(container, video, refresh_of, refresh)
+        if wanted is None:
+            continue
+        others: Discard
+        for others in ("NONREF", "DEFAULT"):
+            seek(container, video, place)
+            frame = _decoded_until(container, video, wanted, others)
+            if frame is not None:
+                return frame
+    rewind(container, video)
     frame = next(container.decode(video), None)
     if frame is None:
         raise InputError("capture must hold pictures that can be decoded, got none; repair it")
     return frame
 
 
-def _last_until(
+def _time_stamp_on_screen(
     container: av.container.InputContainer,
     video: av.VideoStream,
     refresh_of: Callable[[int], int],
     refresh: int,
-    exact_from: int,
+) -> int | None:
+    """That of the picture, told by the packets from here on; None before any key picture.
+
+    Of pictures that share a refresh it is the first.
+    """
+    ticks: list[int] = []
+    for packet in readable_packets(container, [video]):
+        if packet.dts is not None and refresh_of(packet.dts) > refresh:
+            break
+        if packet.pts is None or not (ticks or packet.is_keyframe):
+            continue
+        if refresh_of(packet.pts) <= refresh:
+            ticks.append(packet.pts)
+    return max(ticks, key=lambda tick: (refresh_of(tick), -tick), default=None)
+
+
+def _decoded_until(
+    container: av.container.InputContainer, video: av.VideoStream, wanted: int, others: Discard
 ) -> av.VideoFrame | None:
-    """The last picture up to a refresh; before a tick only those that others refer to."""
+    """The picture of a time stamp; of full decoding, else the last one before it.
+
+    others : what is decoded of the other pictures; all, or only what pictures refer to.
+    """
+    context = video.codec_context
     shown: av.VideoFrame | None = None
-    for packet in container.demux(video):
-        is_before = packet.pts is not None and packet.pts < exact_from
-        video.codec_context.skip_frame = "NONREF" if is_before else "DEFAULT"
+    for packet in readable_packets(container, [video]):
+        is_wanted = packet.pts == wanted
+        context.skip_frame = "DEFAULT" if is_wanted else others
         try:
             frames = packet.decode()
+            if is_wanted:
+                # It waits in the decoder to be put in order; nothing after it is needed.
+                frames += context.decode(None)
         except av.error.InvalidDataError:
-            continue
+            frames = []
         for frame in frames:
-            if frame.pts is None:
-                continue
-            found = refresh_of(frame.pts)
-            if found > refresh:
-                return shown
-            shown = frame
-            if found == refresh:
-                return shown
-    return shown
+            if frame.pts is not None and frame.pts <= wanted:
+                shown = frame
+        if is_wanted:
+            break
+    is_shown = shown is not None and (others == "DEFAULT" or shown.pts == wanted)
+    return shown if is_shown else None

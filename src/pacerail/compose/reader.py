@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Generator, Sequence
+from collections.abc import Generator, Iterator, Sequence
 from fractions import Fraction
 from typing import Any, TypeGuard
 
@@ -10,6 +10,7 @@ import av
 
 from pacerail.compose.audio import AudioCut
 from pacerail.compose.packets import readable_packets
+from pacerail.compose.seeking import places_before, seek
 from pacerail.compose.segment import Item, Segment, Shot, first_tick
 from pacerail.errors import InputError
 
@@ -34,61 +35,79 @@ def read_segment(
     time stamp does not come after the one before, as it is on screen for no time.
     Raises InputError when no picture lies in the segment or one has no time stamp.
     """
+    for place in _places(video, segment, SEEK_LEAD_S if audio else Fraction(0)):
+        if segment.first_refresh > 0:
+            seek(container, video, place)
+        is_read = yield from _read_on(
+            container,
+            video,
+            AudioCut(
+                audio,
+                segment.end_s(video),
+                from_zero=segment.from_zero,
+                has_edit_list=has_edit_list,
+            ),
+            segment,
+            may_begin_late=place <= (video.start_time or 0),
+        )
+        if is_read:
+            return
+    raise InputError(
+        "segment must hold at least one picture, got none from refresh "
+        f"{segment.first_refresh} on; choose another start"
+    )
+
+
+def _read_on(
+    container: av.container.InputContainer,
+    video: av.VideoStream,
+    sound: AudioCut,
+    segment: Segment,
+    *,
+    may_begin_late: bool,
+) -> Generator[Item, None, bool]:
+    """The segment from where the container stands.
+
+    may_begin_late : whether its first pictures may be missing, as the recording lost them;
+    else nothing is read where decoding began too late to have met them.
+    Returns whether there was anything to read.
+    """
     time_base = Fraction(video.time_base or 0)
-    end_s = segment.end_s(video)
-    sound = AudioCut(audio, end_s, from_zero=segment.from_zero, has_edit_list=has_edit_list)
-    lead_s = SEEK_LEAD_S if audio else Fraction(0)
-    is_sought = segment.first_refresh > 0 and _seek(container, video, segment, lead_s)
     zero_pts = None if segment.from_zero else 0
     last_pts: int | None = None
     is_past_end = False
-    for packet in readable_packets(container, [video, *audio]):
+    for packet in readable_packets(container, [video, *sound.streams]):
         if _is_audio(packet):
             yield from sound.take(packet)
-        else:
-            for frame, pts in _decode(packet):
-                refresh = segment.refresh_of(pts)
-                if refresh < segment.first_refresh or is_past_end:
-                    continue
-                if segment.end_refresh is not None and refresh >= segment.end_refresh:
-                    is_past_end = True
-                    continue
-                if is_sought and last_pts is None and refresh > segment.first_refresh:
-                    # The index led past the start, or the recording lost that refresh.
-                    container.seek(video.start_time or 0, stream=video, backward=True)
-                    is_sought = False
-                    sound.forget()
-                    break
-                if zero_pts is None:
-                    zero_pts = pts
-                    yield from sound.start(pts * time_base)
-                if last_pts is not None and pts <= last_pts:
-                    continue
-                last_pts = pts
-                yield Shot(frame, refresh, (pts - zero_pts,), frame.duration)
+            continue
+        for frame, pts in _decode(packet):
+            refresh = segment.refresh_of(pts)
+            if refresh < segment.first_refresh or is_past_end:
+                may_begin_late = True
+                continue
+            if refresh > segment.first_refresh and last_pts is None and not may_begin_late:
+                return False
+            if segment.end_refresh is not None and refresh >= segment.end_refresh:
+                is_past_end = True
+                continue
+            if zero_pts is None:
+                zero_pts = pts
+                yield from sound.start(pts * time_base)
+            if last_pts is not None and pts <= last_pts:
+                continue
+            last_pts = pts
+            yield Shot(frame, refresh, (pts - zero_pts,), frame.duration)
         if is_past_end and sound.is_over(packet):
             break
-    if last_pts is None:
-        raise InputError(
-            "segment must hold at least one picture, got none from refresh "
-            f"{segment.first_refresh} on; choose another start"
-        )
+    return last_pts is not None
 
 
-def _seek(
-    container: av.container.InputContainer,
-    video: av.VideoStream,
-    segment: Segment,
-    lead_s: Fraction,
-) -> bool:
-    """Go to a key picture safely before the segment; False when there is no such place."""
+def _places(video: av.VideoStream, segment: Segment, lead_s: Fraction) -> Iterator[int]:
+    """Where to begin reading: safely before the segment, then ever earlier."""
     start = video.start_time or 0
     pts = first_tick(segment.refresh_of, segment.first_refresh, start)
-    if pts is None:
-        return False
     lead = int(lead_s / Fraction(video.time_base or 1))
-    container.seek(max(pts - lead, start), stream=video, backward=True)
-    return True
+    return places_before(video, start if pts is None else pts - lead)
 
 
 def _decode(packet: av.Packet[Any]) -> Generator[tuple[av.VideoFrame, int], None, None]:
