@@ -19,7 +19,7 @@ from av.filter import Graph
 
 from pacerail.compose.encode import EncoderChoice, add_video_stream, encoder_setup
 from pacerail.compose.footage import footage_of
-from pacerail.pipeline.drawing import load_graphic
+from pacerail.pipeline.graphic import load_graphic
 from pacerail.pipeline.joint import JointClip, JointOutput, JointSide, write_joint_clip
 from pacerail.pipeline.joint_look import JointLook
 from pacerail.pipeline.measuring import measure

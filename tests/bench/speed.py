@@ -41,8 +41,8 @@ from pacerail.draw.scale import design_unit, scale_for
 from pacerail.draw.tiles import lay_tiles
 from pacerail.patch import Image, whole
 from pacerail.pipeline.clips import ClipRequest, plan_clip, write_clip
-from pacerail.pipeline.drawing import Graphic, load_graphic, track_of
 from pacerail.pipeline.footage import canvas_of
+from pacerail.pipeline.graphic import Graphic, load_graphic, track_of
 from pacerail.pipeline.measuring import measure, record_path
 from pacerail.record import TimingRecord
 

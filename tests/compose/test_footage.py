@@ -280,14 +280,9 @@ def test_unusual_footage_is_converted_and_drawn_on(tmp_path: Path, pixel_format:
     blue = Image(np.full((40, 60, 4), (0, 114, 178, 255), np.uint8))
     target = burn(source, tmp_path / "out", [whole(blue, 40, 20)])
     with av.open(str(source)) as container:
-        write_still(
-            container,
-            container.streams.video[0],
-            tmp_path / "still.png",
-            [whole(blue, 40, 20)],
-            refresh_grid(source, Fraction(60)),
-            3,
-        )
+        video = container.streams.video[0]
+        shown = list(container.decode(video))[3]
+        write_still(shown, video, tmp_path / "still.png", [whole(blue, 40, 20)])
     burned = decoded(target)[3].to_ndarray(
         format="rgb24", src_colorspace="ITU709", dst_color_range="JPEG"
     )

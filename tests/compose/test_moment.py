@@ -67,6 +67,7 @@ def test_a_picture_that_cannot_be_decoded_gives_way_to_the_one_before(tmp_path: 
         packets = [packet for packet in container.demux(video=0) if packet.size]
         place, size = packets[7].pos, packets[7].size
     data = bytearray(source.read_bytes())
+    assert place is not None
     data[place : place + size] = bytes(size)
     source.write_bytes(data)
     grid = refresh_grid(source, Fraction(60))

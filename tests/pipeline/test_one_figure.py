@@ -17,8 +17,9 @@ from pacerail.draw.reading import Reader
 from pacerail.draw.style import load_style
 from pacerail.export.tables import value_text
 from pacerail.figure import Figure
-from pacerail.pipeline.drawing import Graphic, captioned, track_of
+from pacerail.pipeline.drawing import captioned
 from pacerail.pipeline.facts import account_of, facts_text
+from pacerail.pipeline.graphic import Graphic, track_of
 from pacerail.pipeline.measuring import measure
 from pacerail.pipeline.passage import Episode, Passage
 from pacerail.pipeline.tables import figures_of, write_comparison, write_table

@@ -127,7 +127,7 @@ def compare(
 ) -> None:
     """Show the captures A and B in one clip, measuring them first if no record fits."""
     from pacerail.cli.terminal import TerminalWatcher
-    from pacerail.pipeline.drawing import load_graphic
+    from pacerail.pipeline.graphic import load_graphic
     from pacerail.pipeline.joint import JointClip, JointOutput, JointSide, write_joint_clip
     from pacerail.pipeline.joint_look import JointLook
     from pacerail.pipeline.measuring import measure_or_reuse, prospect_of

@@ -43,16 +43,17 @@ def frame(
     """Draw the overlay on one picture of CAPTURE, which is measured first if it has no record."""
     from pacerail.cli.terminal import TerminalWatcher
     from pacerail.files import check_writable
-    from pacerail.pipeline.drawing import load_graphic
-    from pacerail.pipeline.measuring import measure_or_reuse, prospect_of
+    from pacerail.pipeline.graphic import load_graphic
+    from pacerail.pipeline.measuring import measure_or_reuse, prospect_of, record_path
     from pacerail.pipeline.stills import write_frame
     from pacerail.pipeline.tracks import SeriesSettings
 
-    refresh_at(moment, prospect_of(capture))
     graphic = load_graphic(
         style, label or capture.stem, SeriesSettings(target_fps, window, centred)
     )
     check_writable(output, overwrite=overwrite)
+    if record is None and not record_path(capture).exists():
+        refresh_at(moment, prospect_of(capture))
 
     found = measure_or_reuse(capture, record, watcher=TerminalWatcher())
     refresh = refresh_at(moment, found)

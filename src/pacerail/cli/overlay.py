@@ -84,7 +84,7 @@ def overlay(
     """Put the tiles onto CAPTURE, measuring it first if no record fits."""
     from pacerail.cli.terminal import TerminalWatcher
     from pacerail.pipeline.clips import ClipRequest, plan_clip, write_clip
-    from pacerail.pipeline.drawing import load_graphic
+    from pacerail.pipeline.graphic import load_graphic
     from pacerail.pipeline.measuring import measure_or_reuse, prospect_of
     from pacerail.pipeline.tracks import SeriesSettings
 

@@ -62,7 +62,7 @@ def pixels(
     left of it, the answer is that it cannot be told.
     """
     from pacerail.cli.terminal import TerminalWatcher
-    from pacerail.pipeline.drawing import load_graphic
+    from pacerail.pipeline.graphic import load_graphic
     from pacerail.pipeline.measuring import prospect_of
     from pacerail.pipeline.pixels import (
         check_evidence_output,

@@ -98,7 +98,7 @@ def race(
     Times name the refresh on screen then.
     """
     from pacerail.cli.terminal import TerminalWatcher
-    from pacerail.pipeline.drawing import load_graphic
+    from pacerail.pipeline.graphic import load_graphic
     from pacerail.pipeline.joint import JointOutput, JointSide
     from pacerail.pipeline.joint_look import JointLook
     from pacerail.pipeline.measuring import measure_or_reuse, prospect_of

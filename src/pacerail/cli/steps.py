@@ -50,7 +50,7 @@ def steps(
 
     Mark an edge that is nearly level for the native height, nearly upright for the width.
     """
-    from pacerail.pipeline.drawing import load_graphic
+    from pacerail.pipeline.graphic import load_graphic
     from pacerail.pipeline.measuring import prospect_of
     from pacerail.pipeline.steps import (
         check_steps_output,

@@ -91,7 +91,7 @@ def still(
     from pacerail.cli.terminal import TerminalWatcher
     from pacerail.files import check_writable
     from pacerail.pipeline.closeups import PageLook, close_up, write_page
-    from pacerail.pipeline.drawing import load_graphic
+    from pacerail.pipeline.graphic import load_graphic
 
     arrange = arrange or ("zoom" if regions else "abreast")
     look = PageLook(load_graphic(style, "").style, arrange, regions, scale, filter_, divider)
@@ -194,7 +194,7 @@ def alternate(
         close_up,
         write_alternation,
     )
-    from pacerail.pipeline.drawing import load_graphic
+    from pacerail.pipeline.graphic import load_graphic
 
     check_interval(interval)
     check_clip(output, overwrite=overwrite)

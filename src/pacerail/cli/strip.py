@@ -60,7 +60,8 @@ def strip(
 
     With RECORD_B its tiles hang below, mirrored, and both start side by side.
     """
-    from pacerail.pipeline.drawing import load_graphic, write_joint_strip, write_strip
+    from pacerail.pipeline.drawing import write_joint_strip, write_strip
+    from pacerail.pipeline.graphic import load_graphic
     from pacerail.pipeline.tracks import SeriesSettings
     from pacerail.record import load_record
 

@@ -19,8 +19,8 @@ from pacerail.compose.rate import RateChange
 from pacerail.draw.overlay import Overlay
 from pacerail.errors import UsageError
 from pacerail.files import atomic_output, check_writable
-from pacerail.pipeline.drawing import Graphic, track_of
 from pacerail.pipeline.footage import canvas_of, open_footage, refresh_finder
+from pacerail.pipeline.graphic import Graphic, track_of
 from pacerail.pipeline.watcher import QUIET, Watcher
 from pacerail.record import TimingRecord
 from pacerail.size import half

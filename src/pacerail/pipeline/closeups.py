@@ -15,8 +15,8 @@ from pacerail.choices import STILL_FILTERS
 from pacerail.compose.encode import DEFAULT_ENCODER, check_container, container_format_of
 from pacerail.compose.frozen import write_frozen
 from pacerail.compose.moment import frame_on_screen
+from pacerail.compose.png import png_bytes
 from pacerail.compose.seen import Rgb, seen_picture
-from pacerail.compose.still import png_bytes
 from pacerail.compose.zoom import zoomed
 from pacerail.draw.plaque import draw_plaque
 from pacerail.draw.still_page import Pane, PixelBox, difference_map, lay_page, legend

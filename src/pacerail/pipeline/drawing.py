@@ -1,47 +1,28 @@
-"""From a record to its graphics: the track that is drawn, and the strip as a picture."""
+"""From a record to a drawing: its strip as a picture, and the specimen sheet of styles."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
 from pacerail.draw.page import check_format, write_drawing
 from pacerail.draw.specimen import draw_specimen
 from pacerail.draw.strip import lay_strip
 from pacerail.draw.style import Style, load_style, style_names
-from pacerail.draw.track import Track
 from pacerail.figure import Fact
 from pacerail.files import atomic_output, check_writable
+from pacerail.pipeline.graphic import Graphic, track_of
 from pacerail.pipeline.passage import Passage
-from pacerail.pipeline.tracks import DEFAULTS, SeriesSettings, rates_of
+from pacerail.pipeline.tracks import SeriesSettings
 from pacerail.record import TimingRecord
 from pacerail.stats.events import segment_events
 from pacerail.stats.narration.compare import narrate_comparison
 from pacerail.stats.narration.narrate import narrate
-from pacerail.stats.readout import running_counts
 from pacerail.stats.segment import Segment
 from pacerail.timebase import format_clock
 
 # Topics of `stats.narration` whose sentences fit under the title of a strip.
 CAPTION_TOPICS = ("frame rate", "pace", "tears")
-
-
-@dataclass(frozen=True, eq=False)
-class Graphic:
-    """How an overlay or a strip shows a record."""
-
-    style: Style
-    label: str
-    settings: SeriesSettings = DEFAULTS
-
-
-def load_graphic(style: str, label: str, settings: SeriesSettings = DEFAULTS) -> Graphic:
-    """A graphic in a shipped style, or in a style file of the user's.
-
-    Raises UsageError for an unknown name, InputError for a file that is no style.
-    """
-    return Graphic(load_style(style), label, settings)
 
 
 def named_styles(names: Sequence[str]) -> dict[str, Style]:
@@ -60,20 +41,6 @@ def write_specimen(styles: Mapping[str, Style], output: Path, *, overwrite: bool
     check_format(output)
     with atomic_output(output, overwrite=overwrite) as part:
         write_drawing(draw_specimen(list(styles.items())), part)
-
-
-def track_of(record: TimingRecord, graphic: Graphic, first_refresh: int = 0) -> Track:
-    """The track of a record; its running counts start at `first_refresh`."""
-    rates = rates_of(record, graphic.settings)
-    counts = running_counts(rates.series, first_refresh=first_refresh)
-    return Track(
-        graphic.label,
-        rates.series,
-        rates.frame_rate_fps,
-        rates.frame_time_ms,
-        counts.late_frames,
-        counts.torn_share,
-    )
 
 
 def write_strip(

@@ -22,8 +22,8 @@ from pacerail.compose.side import Side
 from pacerail.compose.sound import SideSound
 from pacerail.files import atomic_output, check_writable
 from pacerail.patch import Patch
-from pacerail.pipeline.drawing import Graphic, track_of
 from pacerail.pipeline.footage import open_footage, refresh_finder
+from pacerail.pipeline.graphic import Graphic, track_of
 from pacerail.pipeline.joint_graphics import JointGraphics, TimedTrack
 from pacerail.pipeline.joint_look import AUDIO_CHOICES, JointLook
 from pacerail.pipeline.watcher import QUIET, Watcher

@@ -19,7 +19,7 @@ from pacerail.draw.evidence import Evidence, WindowSize, lay_evidence
 from pacerail.draw.page import check_format, write_drawing
 from pacerail.errors import InputError
 from pacerail.files import atomic_output, check_writable
-from pacerail.pipeline.drawing import Graphic
+from pacerail.pipeline.graphic import Graphic
 from pacerail.pipeline.watcher import QUIET, Watcher
 from pacerail.region import Region
 from pacerail.sharpness.candidates import agreeing_strength, open_frequencies

@@ -22,7 +22,7 @@ class PixelsWork:
 
     def make(self, folder: Path, output: Path, watcher: Watcher) -> None:
         """Draw the evidence and write what it says beside it, as JSON."""
-        from pacerail.pipeline.drawing import Graphic
+        from pacerail.pipeline.graphic import Graphic
         from pacerail.pipeline.pixels import count_pixels, pixel_json, write_evidence
 
         passage, watch = self.stretch.passage_in(folder), self.stretch.take.watch

@@ -14,7 +14,7 @@ from pacerail.draw.page import check_format, write_drawing
 from pacerail.draw.stairs import lay_stairs
 from pacerail.errors import InputError
 from pacerail.files import atomic_output, check_writable
-from pacerail.pipeline.drawing import Graphic
+from pacerail.pipeline.graphic import Graphic
 from pacerail.sharpness.stairs import REACH, Mark, Stairs, count_stairs
 
 # Samples around the marked edge that the picture shows: what the count looked at, and room

@@ -84,7 +84,7 @@ class ClipWork:
     def make(self, folder: Path, output: Path, watcher: Watcher) -> None:
         """Write the clip, and the placement of a cropped one."""
         from pacerail.pipeline.clips import ClipRequest, plan_clip, write_clip
-        from pacerail.pipeline.drawing import Graphic
+        from pacerail.pipeline.graphic import Graphic
         from pacerail.pipeline.tracks import SeriesSettings
 
         passage = self.stretch.passage_in(folder)
@@ -170,7 +170,8 @@ class StripWork:
 
     def make(self, folder: Path, output: Path, watcher: Watcher) -> None:
         """Draw it in the format that the name of `output` ends in."""
-        from pacerail.pipeline.drawing import Graphic, write_strip
+        from pacerail.pipeline.drawing import write_strip
+        from pacerail.pipeline.graphic import Graphic
         from pacerail.pipeline.tracks import SeriesSettings
 
         passage = self.stretch.passage_in(folder)
