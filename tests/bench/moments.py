@@ -18,7 +18,7 @@ from math import ceil
 from pathlib import Path
 
 from demo import pacing
-from demo.encode import Encoding, write_capture
+from demo.encode import LOSSLESS, Encoding, write_capture
 from demo.scene import DURATION_S, STORYBOARD, scene_source
 from demo.simulator import Display, Simulation
 from demo.truth import Truth
@@ -37,14 +37,26 @@ class Clip:
     fps: int
     refresh_hz: int
     sync: bool
-    crf: int
+    crf: int | None
+    """None for lossless coding."""
     noise: float
+    rows: int = 180
+    encoder: str = "libx264"
 
     @property
     def name(self) -> str:
         """What it is, as a file name."""
         sync = "sync" if self.sync else "free"
-        return f"{self.fps}fps-{self.refresh_hz}hz-{sync}-crf{self.crf}-noise{self.noise:g}"
+        grade = "lossless" if self.crf is None else f"{self.encoder[3:]}-crf{self.crf}"
+        return f"{self.fps}fps-{self.refresh_hz}hz-{sync}-{self.rows}-{grade}-noise{self.noise:g}"
+
+    @property
+    def encoding(self) -> Encoding:
+        """How it is coded."""
+        if self.crf is None:
+            return Encoding(options=LOSSLESS[self.encoder], noise_sigma=self.noise)
+        options = {"crf": str(self.crf), "preset": "veryfast"}
+        return Encoding(self.encoder, options=options, noise_sigma=self.noise)
 
 
 CLIPS = (
@@ -54,6 +66,12 @@ CLIPS = (
     Clip(33, 50, False, 23, 1),
     Clip(30, 30, True, 23, 1),
     Clip(50, 120, False, 23, 1),
+    Clip(60, 60, True, 23, 2),
+    Clip(60, 60, True, None, 1),
+    Clip(40, 60, False, 26, 1, encoder="libx265"),
+    Clip(30, 60, True, 28, 1, rows=360),
+    Clip(47, 60, False, 23, 1, rows=360),
+    Clip(60, 60, True, 35, 0),
 )
 
 
@@ -68,21 +86,19 @@ def main() -> None:
             got = [each.refresh for each in found if each.kind == kind]
             errors = [min((each - want for each in got), key=abs, default=None) for want in wanted]
             surplus = len(got) - len(wanted)
-            print(f"{clip.name:34} {kind:12} errors {errors}  surplus {surplus}", flush=True)
+            print(f"{clip.name:44} {kind:12} errors {errors}  surplus {surplus}", flush=True)
 
 
 def _made(clip: Clip, folder: Path) -> tuple[Path, Truth]:
     flips = pacing.steady(clip.fps, DURATION_S, Fraction(0 if clip.sync else -1, 500))
     simulation = Simulation(
-        scene_source(320, 180),
+        scene_source(clip.rows * 16 // 9, clip.rows),
         flips,
         Display(Fraction(clip.refresh_hz), clip.sync),
         refreshes=int(DURATION_S * clip.refresh_hz),
     )
-    options = {"crf": str(clip.crf), "preset": "veryfast"}
     path = folder / f"{clip.name}.mp4"
-    encoding = Encoding(options=options, noise_sigma=clip.noise)
-    return path, write_capture(path, simulation, encoding, overwrite=True)
+    return path, write_capture(path, simulation, clip.encoding, overwrite=True)
 
 
 def _wanted(truth: Truth) -> Iterator[tuple[MomentKind, list[int]]]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from fractions import Fraction
 from importlib.metadata import files
 from pathlib import Path
@@ -19,10 +19,11 @@ from pacerail.capture.open import open_capture
 from pacerail.capture.reader import pictures
 from pacerail.moments.find import picture_moments, sound_moments
 from pacerail.moments.look import NARROW_RANGE
-from pacerail.moments.moment import Moment, MomentKind
+from pacerail.moments.moment import MomentKind
 from pacerail.picture import Picture
 from pacerail.pipeline.measuring import measure
 from pacerail.pipeline.moments import moments_of
+from pacerail.record import Verdict
 
 ROWS, COLUMNS = 180, 320
 Rgb = NDArray[np.uint8]
@@ -235,33 +236,82 @@ def test_still_spans_are_where_freezedetect_has_them(tmp_path: Path) -> None:
     assert float(told["lavfi.freezedetect.freeze_end"]) == pytest.approx(86 / 60, abs=1e-4)
 
 
-@pytest.mark.parametrize("crf", [18, 23])
-def test_still_spans_are_exact_under_noise(tmp_path: Path, crf: int) -> None:
+@pytest.mark.parametrize(
+    ("crf", "noise", "hz"),
+    [(18, 1.0, 60), (23, 1.0, 60), (23, 2.0, 60), (23, 1.0, 50)],
+)
+def test_still_spans_are_exact_under_noise_and_coding(
+    tmp_path: Path, crf: int, noise: float, hz: int
+) -> None:
     def draw(refresh: int) -> Rgb:
         return scene(1, 4.0 * (refresh if refresh < 40 else max(40, refresh - 45)))
 
     path = tmp_path / "a.mp4"
-    found(path, draw, 130, crf=crf)
+    found(path, draw, 130, hz, crf, noise)
     moments = moments_of(path, measure(path))
     still = [each.refresh for each in moments if each.kind.value.startswith("still")]
     assert still == [40, 86]
 
 
+@pytest.mark.parametrize(("crf", "noise", "hz"), [(23, 1.0, 60), (23, 1.0, 120), (30, 0.0, 30)])
+def test_a_long_pause_goes_on_over_key_pictures(
+    tmp_path: Path, crf: int, noise: float, hz: int
+) -> None:
+    """A key picture every 250, libx264's default, codes what is held anew."""
+
+    def draw(refresh: int) -> Rgb:
+        return scene(1, 4.0 * (refresh if refresh < 20 else max(20, refresh - 560)))
+
+    path = tmp_path / "a.mp4"
+    found(path, draw, 600, hz, crf, noise)
+    still = [each for each in moments_of(path, measure(path)) if each.kind.value[:5] == "still"]
+    assert [each.refresh for each in still] == [20, 581]
+
+
+def held(count: int, *others: tuple[int, Verdict]) -> NDArray[np.uint8]:
+    """Verdicts of a capture of one held picture, with others in their places."""
+    verdict = np.full(count, Verdict.HELD, np.uint8)
+    verdict[0] = Verdict.FIRST
+    for refresh, other in others:
+        verdict[refresh] = other
+    return verdict
+
+
+def shown(lumas: Iterable[Rgb], *lost: int) -> Iterator[Picture]:
+    for refresh, luma in enumerate(lumas):
+        if refresh not in lost:
+            yield Picture(refresh, refresh, luma, 8, "P", is_corrupt=False)
+
+
+def stills(source: Iterable[Picture], verdict: NDArray[np.uint8]) -> list[tuple[str, int]]:
+    moments = picture_moments(source, Fraction(60), codes=NARROW_RANGE, verdict=verdict)
+    return [(each.kind.value, each.refresh) for each in moments if "still" in each.kind.value]
+
+
 def test_an_end_that_is_not_seen_is_not_told() -> None:
     luma = np.ascontiguousarray(scene(1)[..., 0])
-    source = (Picture(r, r, luma, 8, "P", is_corrupt=False) for r in range(60))
-    moments = picture_moments(source, Fraction(60), codes=NARROW_RANGE)
-    assert moments == [Moment(Fraction(0), 0, MomentKind.STILL_START)]
+    assert stills(shown([luma] * 60), held(60)) == [("still_start", 0)]
+    broken = held(120, (50, Verdict.FAULT), (51, Verdict.FIRST))
+    assert stills(shown([luma] * 120, 50), broken) == [("still_start", 0), ("still_start", 51)]
 
 
-def test_a_still_picture_with_a_small_thing_that_moves_is_not_still() -> None:
-    def picture(refresh: int) -> Picture:
+def test_a_still_span_is_longer_than_its_limit() -> None:
+    luma = np.ascontiguousarray(scene(1)[..., 0])
+    at_limit = held(90, (10, Verdict.NEW), (40, Verdict.NEW), (71, Verdict.NEW))
+    assert stills(shown([luma] * 90), at_limit) == [("still_start", 40), ("still_end", 71)]
+
+
+def test_what_creeps_on_unmeasured_is_not_still() -> None:
+    """A thing of a few pixels, and a slow pan, in pictures that were all taken for held."""
+
+    def with_thing(refresh: int) -> Rgb:
         luma = np.ascontiguousarray(scene(1)[..., 0])
         luma[80:84, 2 * refresh : 2 * refresh + 4] = 235
-        return Picture(refresh, refresh, luma, 8, "P", is_corrupt=False)
+        return luma
 
-    source = (picture(refresh) for refresh in range(90))
-    assert picture_moments(source, Fraction(60), codes=NARROW_RANGE) == []
+    assert stills(shown(map(with_thing, range(90))), held(90)) == []
+    panned = (np.ascontiguousarray(scene(1, 0.1 * r)[..., 0]) for r in range(90))
+    assert stills(shown(panned), held(90)) == []
 
 
 def tone(start_s: float, end_s: float, rate: int) -> NDArray[np.float32]:

@@ -14,11 +14,12 @@ from pacerail.moments.look import LookTaker
 from pacerail.moments.moment import Moment, MomentKind, in_order
 from pacerail.moments.silence import SilenceFinder
 from pacerail.moments.spans import LevelKeeper, Span, plain_spans
-from pacerail.moments.stills import STILL_LIMIT_S, StillFinder
+from pacerail.moments.stills import Still, StillFinder
 from pacerail.picture import Picture
 from pacerail.region import Region
 
 WHOLE = Region(0, 0, 1, 1)
+UNMEASURED = np.empty(0, np.uint8)
 
 
 def picture_moments(
@@ -27,16 +28,18 @@ def picture_moments(
     *,
     area: Region = WHOLE,
     codes: tuple[int, int],
-    still_limit_s: float = STILL_LIMIT_S,
+    verdict: NDArray[np.uint8] = UNMEASURED,
+    still_limit_s: float = 0.5,
 ) -> list[Moment]:
     """Cuts, black, white, fades and still spans.
 
     area : the part of the picture inside its black bars. codes : of black and white, 8 bits.
+    verdict : (n,) of every refresh, as measured; still spans are told where it is given.
     An end that the capture does not show is not listed.
     """
     takes, cut_finder, keeper = LookTaker(area, codes), CutFinder(refresh_hz), LevelKeeper()
-    still_finder = StillFinder(refresh_hz, still_limit_s)
-    stills: list[Span] = []
+    still_finder = StillFinder(verdict, refresh_hz, still_limit_s)
+    stills: list[Still] = []
     cuts: list[int] = []
     for picture in pictures:
         look = takes.take(picture)
@@ -55,8 +58,8 @@ def picture_moments(
     found = [(cut, MomentKind.CUT) for cut in cuts]
     for ramp in ramps:
         found += _ends((ramp.start, ramp.end), MomentKind.FADE_START, MomentKind.FADE_END)
-    for span in stills:
-        found += _ends(span, MomentKind.STILL_START, MomentKind.STILL_END)
+    found += [(span.first, MomentKind.STILL_START) for span in stills]
+    found += [(span.end, MomentKind.STILL_END) for span in stills if span.end_is_shown]
     for flags, start, end in (
         (levels.is_black, MomentKind.BLACK_START, MomentKind.BLACK_END),
         (levels.is_white, MomentKind.WHITE_START, MomentKind.WHITE_END),

@@ -49,6 +49,8 @@ class Look:
     """Luma that few cells stay below."""
     is_black: bool
     is_white: bool
+    picture_type: str
+    """As `pacerail.picture.Picture` has it."""
 
 
 class LookTaker:
@@ -80,6 +82,7 @@ class LookTaker:
             darkest=float(cells[extreme]),
             is_black=bool(np.count_nonzero(luma <= int(self._black_to * unit)) >= least),
             is_white=bool(np.count_nonzero(luma >= int(self._white_from * unit + 1)) >= least),
+            picture_type=picture.picture_type,
         )
 
 

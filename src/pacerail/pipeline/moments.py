@@ -21,11 +21,11 @@ from pacerail.files import atomic_output, check_writable
 from pacerail.moments.find import picture_moments, sound_moments
 from pacerail.moments.look import FULL_RANGE, NARROW_RANGE
 from pacerail.moments.moment import Moment, in_order
-from pacerail.moments.stills import STILL_LIMIT_S
 from pacerail.picture import Picture
 from pacerail.pipeline.watcher import QUIET, Watcher
 from pacerail.record import TimingRecord
 from pacerail.region import Region
+from pacerail.stats.frames import STILL_LIMIT_S
 
 # Places at which black bars are looked for. (Our choice.)
 GLIMPSES = 12
@@ -45,7 +45,7 @@ def moments_of(
 ) -> list[Moment]:
     """Every candidate moment of a capture, in order of time.
 
-    record : of that capture, for its refresh rate and first time stamp.
+    record : of that capture; it says where the picture stands still.
     """
     refresh_hz, refreshes = record.refresh_hz, record.refreshes
     bars = active_area(glimpses(path, GLIMPSES))
@@ -57,6 +57,7 @@ def moments_of(
                 refresh_hz,
                 area=area,
                 codes=_codes(capture),
+                verdict=record.verdict,
                 still_limit_s=still_limit_s,
             )
         first_s = int(record.pts[0]) * record.time_base
