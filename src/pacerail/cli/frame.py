@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from fractions import Fraction
 from pathlib import Path
 
@@ -41,6 +42,10 @@ def frame(
     overwrite: bool,
 ) -> None:
     """Draw the overlay on one picture of CAPTURE, which is measured first if it has no record."""
+    # Before NumPy is loaded: starting a thread of its matrix library on each core takes a
+    # twentieth of a second, and one picture has no use for them.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
     from pacerail.cli.terminal import TerminalWatcher
     from pacerail.files import check_writable
     from pacerail.pipeline.graphic import load_graphic

@@ -23,11 +23,14 @@ class Conformer:
     A picture that fits already keeps every sample; one whose size changes in mid-capture
     is scaled to that of the first. A target that is smaller by more than a row or a column
     is met by scaling.
+
+    threads : that convert one picture; 0 for one on each core, where nothing else is at work.
     """
 
-    def __init__(self, source: Footage, target: Footage) -> None:
+    def __init__(self, source: Footage, target: Footage, *, threads: int = 1) -> None:
         self._source = source
         self._target = target
+        self._threads = threads
         self._reformatter = VideoReformatter()
 
     def conform(self, frame: av.VideoFrame) -> av.VideoFrame:
@@ -55,7 +58,7 @@ class Conformer:
             dst_colorspace=scaler_matrix(self._target.matrix),
             src_color_range=self._source.colour_range,
             dst_color_range=self._target.colour_range,
-            threads=1,
+            threads=self._threads,
         )
 
 

@@ -39,6 +39,6 @@ def write_still(
 
 def seen_rgb(frame: av.VideoFrame, footage: Footage) -> NDArray[np.uint8]:
     """Full range RGB, shape (rows, columns, 3), turned as a player turns it."""
-    rgb = Conformer(footage, footage.encoded_as("rgb24")).conform(frame)
+    rgb = Conformer(footage, footage.encoded_as("rgb24"), threads=0).conform(frame)
     samples: NDArray[np.uint8] = plane_samples(rgb.planes[0], np.uint8, rgb.width * 3)
     return np.rot90(samples.reshape(rgb.height, -1, 3), -footage.quarter_turns)
