@@ -48,19 +48,21 @@ class Change:
     change."""
     scale: np.float32
     """Code values per unit of `sums`."""
-    group_starts: NDArray[np.int64]
-    """(groups,) first block of each column group."""
+    groups: int
+    """Column groups, equal in width; up to `groups` - 1 blocks at the right are in none."""
 
     def row_energy(self) -> NDArray[np.float32]:
         """(groups, rows) root mean square block-row difference per column group.
 
         Most refreshes never need it; it must be asked for while `sums` still holds.
         """
-        sizes = np.diff(np.append(self.group_starts, self.sums.shape[1]))
-        squares = np.square(self.sums, dtype=np.float32)
-        energy = np.add.reduceat(squares, self.group_starts, axis=1)
-        energy *= self.scale**2 / sizes.astype(np.float32)
-        return np.ascontiguousarray(np.sqrt(energy, out=energy).T)
+        rows, blocks = self.sums.shape
+        each = blocks // self.groups
+        runs = self.sums[:, : each * self.groups].astype(np.float32)
+        runs = runs.reshape(rows, self.groups, each)
+        energy: NDArray[np.float32] = np.einsum("rgb,rgb->gr", runs, runs)
+        energy *= self.scale**2 / np.float32(each)
+        return np.sqrt(energy, out=energy)
 
 
 class ChangeMeter:
@@ -88,8 +90,7 @@ class ChangeMeter:
         # Eight rows of 16 samples of 8 bits fit 16 bits, deeper ones do not.
         self._block_dtype = np.uint16 if bit_depth == 8 else np.uint32
         self._kept = _kept_blocks(rows, columns, self.window, self.blocks, ignore)
-        groups = max(1, min(MAX_GROUPS, self.blocks // GROUP_BLOCKS))
-        self._group_starts = np.linspace(0, self.blocks, groups, endpoint=False).astype(np.int64)
+        self._groups = max(1, min(MAX_GROUPS, self.blocks // GROUP_BLOCKS))
 
     def measure(self, previous: Luma, current: Luma) -> Change:
         """Change from `previous` to `current`, both of the size given at the start."""
@@ -116,7 +117,7 @@ class ChangeMeter:
             extent=_extent(blocks > float(strongest) / 4),
             sums=sums,
             scale=self._scale,
-            group_starts=self._group_starts,
+            groups=self._groups,
         )
 
 

@@ -65,7 +65,7 @@ class Profile:
     @property
     def groups(self) -> int:
         """Column groups that vote."""
-        return len(self.change.group_starts)
+        return self.change.groups
 
     @property
     def rows(self) -> int:
@@ -78,25 +78,31 @@ class Profile:
         return _means_beside(self.change.levels, *_band_edges(len(self.change.levels)))
 
     @cached_property
-    def energy(self) -> Floats:
+    def beside_widely(self) -> tuple[Floats, Floats]:
+        """Mean energy above and below each row inside the edges, at large."""
+        return _means_beside(np.mean(self._energy, axis=0), *_wide_rows(self.rows))
+
+    def beside_closely(self, row: Rows) -> tuple[Floats, Floats]:
+        """(groups, len(row)) mean energy of up to `SIDE_ROWS` rows above and below each row."""
+        top, bottom = np.maximum(row - SIDE_ROWS, 0), np.minimum(row + SIDE_ROWS, self.rows)
+        total = self._energy_up_to
+        tall, deep = (row - top).astype(np.float32), (bottom - row).astype(np.float32)
+        at_row = total.take(row, axis=1)
+        return (at_row - total.take(top, axis=1)) / tall, (
+            total.take(bottom, axis=1) - at_row
+        ) / deep
+
+    @cached_property
+    def _energy(self) -> Floats:
         """(groups, rows) root mean square block-row difference per column group."""
         return self.change.row_energy()
 
     @cached_property
-    def beside_widely(self) -> tuple[Floats, Floats]:
-        """Mean energy above and below each row inside the edges, at large."""
-        return _means_beside(np.mean(self.energy, axis=0), *_wide_rows(self.rows))
-
-    @cached_property
-    def beside_closely(self) -> tuple[Floats, Floats]:
-        """(groups, rows) mean energy of up to `SIDE_ROWS` rows above and below each row."""
-        top, row, bottom = _side_rows(self.rows)
-        total: NDArray[Any] = np.zeros((self.groups, self.rows + 1), np.float32)
-        np.cumsum(self.energy, axis=1, out=total[:, 1:])
-        at_row = total.take(row, axis=1)
-        above: Floats = (at_row - total.take(top, axis=1)) / (row - top).astype(np.float32)
-        below: Floats = (total.take(bottom, axis=1) - at_row) / (bottom - row).astype(np.float32)
-        return above, below
+    def _energy_up_to(self) -> Floats:
+        """(groups, rows + 1) energy summed over the rows above each."""
+        total: Floats = np.zeros((self.groups, self.rows + 1), np.float32)
+        np.cumsum(self._energy, axis=1, out=total[:, 1:])
+        return total
 
 
 def mirror_rows(profile: Profile, following: Profile) -> tuple[Rows, Floats]:
@@ -113,10 +119,11 @@ def mirror_rows(profile: Profile, following: Profile) -> tuple[Rows, Floats]:
         return nothing
     # Stripes of little texture look held next to their edges, but not across their width.
     parted = _parts(profile.beside_widely, following.beside_widely, WIDE_RATIO)
-    if not parted.any():
+    row = np.flatnonzero(parted) + EDGE_ROWS
+    if not len(row):
         return nothing
-    above, below = profile.beside_closely
-    next_above, next_below = following.beside_closely
+    above, below = profile.beside_closely(row)
+    next_above, next_below = following.beside_closely(row)
     noise = np.float32(NOISE_CODES)
     # The smaller of two ratios: one logarithm of it instead of one of each.
     ratio = np.minimum(
@@ -129,16 +136,16 @@ def mirror_rows(profile: Profile, following: Profile) -> tuple[Rows, Floats]:
     voters = votes.sum(axis=0)
     agreeing = (votes & (step > AGREEING_OCTAVES)).sum(axis=0)
     strength = np.where(votes, np.clip(step, -1, 3), 0).sum(axis=0) / np.maximum(voters, 1)
-    strength[~parted | (voters < 2) | (agreeing < AGREEING_SHARE * voters)] = 0
+    strength[(voters < 2) | (agreeing < AGREEING_SHARE * voters)] = 0
     rows_found: list[int] = []
     strengths: list[float] = []
     for _ in range(CANDIDATES):
-        row = int(strength.argmax())
-        if strength[row] <= 0:
+        best = int(strength.argmax())
+        if strength[best] <= 0:
             break
-        rows_found.append(row + EDGE_ROWS)
-        strengths.append(float(strength[row]))
-        strength[max(row - APART_ROWS, 0) : row + APART_ROWS] = 0
+        rows_found.append(int(row[best]))
+        strengths.append(float(strength[best]))
+        strength[np.abs(row - row[best]) < APART_ROWS] = 0
     return np.array(rows_found, np.int64), np.array(strengths, np.float32)
 
 
@@ -166,13 +173,6 @@ def _wide_rows(rows: int) -> tuple[Rows, Rows, Rows, Rows]:
     top = np.minimum(np.maximum(row - reach, 0), above_end - 1)
     bottom = np.maximum(np.minimum(row + reach, rows), below_start + 1)
     return top, above_end, below_start, bottom
-
-
-@lru_cache(maxsize=4)
-def _side_rows(rows: int) -> tuple[Rows, Rows, Rows]:
-    """First row of the side above, row itself, and end of the side below."""
-    row = np.arange(EDGE_ROWS, rows - EDGE_ROWS + 1)
-    return np.maximum(row - SIDE_ROWS, 0), row, np.minimum(row + SIDE_ROWS, rows)
 
 
 def _means_beside(
