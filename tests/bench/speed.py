@@ -38,6 +38,7 @@ from pacerail.draw.lane import LaneInks, draw_tiles
 from pacerail.draw.library import load_skia
 from pacerail.draw.readout import Readout
 from pacerail.draw.scale import design_unit, scale_for
+from pacerail.draw.tile_times import draw_times
 from pacerail.draw.tiles import lay_tiles
 from pacerail.patch import Image, whole
 from pacerail.pipeline.clips import ClipRequest, plan_clip, write_clip
@@ -245,6 +246,8 @@ class Redrawing:
         def paint(canvas: Canvas) -> None:
             (side,) = layout.sides(start, length)
             draw_tiles(canvas, side, self._tiles, layout.bands.look, inks)
+            if self._style.lane.stall_times:
+                draw_times(canvas, side, self._tiles, layout.bands.look, inks)
             canvas.box(layout.axis_box(length), self._style.colours.rule)
 
         return Drawing(length, layout.lane.height, self._style.plate_colour, paint).image()

@@ -24,6 +24,8 @@ from tests.draw.made_tracks import eventful_spans, flat, make_track, paint
 FOLDER = Path(__file__).parent / "golden"
 MOMENT = 168
 """Refresh shown: torn frames, a stall, and to come a fault."""
+LINES = (360, 1080, 2160)
+"""Shorter side of the canvases."""
 
 # Rasterisers of another build place soft edges of letters a little differently; a blur over
 # five pixels evens that out, while a moved tile or a lost digit stays far above these.
@@ -34,9 +36,8 @@ MOST_DIFFERENCE = 40.0
 def golden_pictures() -> Iterator[tuple[str, Callable[[], NDArray[np.uint8]]]]:
     """Name and maker of each picture, uint8 RGB."""
     for style in style_names():
-        yield style, functools.partial(_both_forms, style)
-        yield f"{style}-2160-quarter", functools.partial(_large_forms, style)
-    yield "quay-2160", lambda: _rail("quay", 3840, 2160, 1)[:, :1400]
+        for lines in LINES:
+            yield f"{style}-{lines}", functools.partial(_both_forms, style, lines)
     yield "strip", _strip
 
 
@@ -54,33 +55,12 @@ def read(name: str) -> NDArray[np.uint8]:
     return rgb
 
 
-def _both_forms(style: str) -> NDArray[np.uint8]:
-    """Solo and mirrored rail of a style at 360 and 1080 lines, under one another or abreast."""
-    size = (1080, 1920) if style == "mast" else (1920, 1080)
-    small = (360, 640) if style == "mast" else (640, 360)
-    rails = [_rail(style, *canvas, count) for canvas in (size, small) for count in (1, 2)]
-    axis = 1 if style == "mast" else 0
-    longest = max(rail.shape[1 - axis] for rail in rails)
-    padded = []
-    for rail in rails:
-        room = [(0, 0), (0, 0), (0, 0)]
-        room[1 - axis] = (0, longest - rail.shape[1 - axis])
-        padded.append(np.pad(rail, room))
-    return np.concatenate(padded, axis=axis)
-
-
-def _large_forms(style: str) -> NDArray[np.uint8]:
-    """Solo and mirrored rail at 2160 lines, each pixel the mean of 4 x 4, to keep files small."""
-    size = (2160, 3840) if style == "mast" else (3840, 2160)
-    axis = 1 if style == "mast" else 0
-    return np.concatenate([_quarter(_rail(style, *size, count)) for count in (1, 2)], axis=axis)
-
-
-def _quarter(picture: NDArray[np.uint8]) -> NDArray[np.uint8]:
-    rows, columns = (size // 4 for size in picture.shape[:2])
-    cells = picture[: 4 * rows, : 4 * columns].reshape(rows, 4, columns, 4, 3)
-    means: NDArray[np.uint8] = np.rint(cells.mean(axis=(1, 3))).astype(np.uint8)
-    return means
+def _both_forms(style: str, lines: int) -> NDArray[np.uint8]:
+    """Solo and mirrored rail of a style, pixel by pixel, under one another or abreast."""
+    canvas = (lines * 16 // 9, lines)
+    is_upright = style == "mast"
+    rails = [_rail(style, *(canvas[::-1] if is_upright else canvas), count) for count in (1, 2)]
+    return np.concatenate(rails, axis=1 if is_upright else 0)
 
 
 def _rail(style: str, width: int, height: int, count: int) -> NDArray[np.uint8]:

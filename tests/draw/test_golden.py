@@ -34,7 +34,7 @@ def test_every_picture_in_the_folder_is_drawn() -> None:
 
 
 def test_a_tile_moved_by_three_pixels_is_noticed() -> None:
-    wanted = read("quay")
+    wanted = read("quay-1080")
     moved = wanted.copy()
     moved[:, 600:900] = np.roll(wanted[:, 600:900], 3, axis=1)
     mean, largest = difference(moved, wanted)

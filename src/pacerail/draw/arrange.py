@@ -134,7 +134,6 @@ def _bands(style: Style, unit: float, scale: Scale, tracks: int) -> Bands:
         gap=max(1, round(style.lane.gap * unit)),
         line=max(1, round(2 * unit)),
         detail_size=style.type.detail * unit,
-        times=style.lane.stall_times,
         rules=rules_within(style, scale, height),
     )
     return Bands(look, height + (padding // 2 if rate_height else 0), rate_height, padding)

@@ -15,8 +15,8 @@ from pacerail.draw.colour import Colour, contrast
 from pacerail.draw.scale import Scale
 from pacerail.draw.side import Shape, Side
 from pacerail.draw.style import Style
-from pacerail.draw.tile_shapes import fill_cut_off, fill_slit, hatch, write_time
-from pacerail.draw.tiles import Pace, Tiles
+from pacerail.draw.tile_shapes import fill_cut_off, fill_slit, hatch
+from pacerail.draw.tiles import Tiles
 from pacerail.draw.track import Track
 from pacerail.series import SpanKind
 
@@ -26,7 +26,6 @@ OPEN_STRENGTH = 0.5
 
 # Plain numbers, since these are asked for once per tile.
 _FRAME, _STILL, _FAULT = int(SpanKind.FRAME), int(SpanKind.STILL), int(SpanKind.FAULT)
-_ON_PACE = int(Pace.ON_PACE)
 
 
 @dataclass(frozen=True)
@@ -40,8 +39,6 @@ class LaneLook:
     """Thickness of rules and axis."""
     detail_size: float
     """Size of letters in tiles, pixels."""
-    times: bool
-    """Write frame times into tiles that have room for them."""
     rules: dict[int, float]
     """Height in pixels of each rule in ms."""
 
@@ -100,7 +97,7 @@ def draw_tiles(canvas: Canvas, side: Side, tiles: Tiles, look: LaneLook, inks: L
     columns = (tiles.left, tiles.right, tiles.height, tiles.kind, tiles.pace, tiles.slit)
     rows = zip(*(column[part].tolist() for column in columns), strict=True)
     low = tiles.target_height
-    for index, (left, right, height, kind, pace, slit) in zip(touched, rows, strict=True):
+    for left, right, height, kind, pace, slit in rows:
         length = max(right - left - look.gap, 1)
         if kind == _FRAME:
             shown = min(height, look.height)
@@ -109,16 +106,10 @@ def draw_tiles(canvas: Canvas, side: Side, tiles: Tiles, look: LaneLook, inks: L
             canvas.wipe(side.box(*shape), inks.ground)
             if height > look.height:
                 fill_cut_off(canvas, side, shape, look.tooth, ink)
-                shape = shape._replace(height=shape.height - look.tooth)
             elif math.isnan(slit):
                 canvas.box(side.box(*shape), ink)
             else:
                 fill_slit(canvas, side, shape, slit, look.gap, ink)
-            if look.times and pace != _ON_PACE:
-                time_ms = float(tiles.frame_time_ms[index])
-                write_time(
-                    canvas, side, shape, time_ms, look.detail_size, look.tooth, inks.times[pace]
-                )
         elif kind == _STILL:
             shape = Shape(left, look.gap, length, max(low - look.gap, 2))
             hatch(canvas, side, shape, 4 * look.gap, inks.still)

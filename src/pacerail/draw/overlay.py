@@ -21,6 +21,7 @@ from pacerail.draw.readout import Readout
 from pacerail.draw.scale import design_unit, scale_for
 from pacerail.draw.stretches import Stretches
 from pacerail.draw.style import Style
+from pacerail.draw.tile_times import TimesInLane
 from pacerail.draw.tiles import lay_tiles
 from pacerail.draw.track import Track
 from pacerail.errors import UsageError
@@ -75,6 +76,10 @@ class Overlay:
         self._gutter = draw_gutter(self._layout, style, rates_hz)
         self._margin = self._plain(self._layout.margin) if self._layout.margin else []
         self._needle = draw_needle(self._layout, style, unit)
+        self._times = None
+        if style.lane.stall_times:
+            reach = min(self._needle.rgba.shape[:2]) // 2
+            self._times = TimesInLane(tiles, leads, style, self._layout, reach)
         self._minimap = None
         if self._layout.minimap:
             segment = range(first_refresh, end_refresh)
@@ -103,6 +108,7 @@ class Overlay:
             ),
             *self._margin,
             *self._stretches.window(refresh),
+            *(self._times.patches(self._stretches.start(refresh)) if self._times else ()),
             whole(self._gutter, layout.gutter.x, layout.gutter.y),
             whole(self._needle, *layout.needle_corner(self._needle)),
             *(self._minimap.patches(refresh) if self._minimap else ()),

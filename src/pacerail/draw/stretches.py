@@ -48,10 +48,14 @@ class Stretches:
         # The window touches this many stretches, the one at the needle in both tones.
         self._images: Recent[Image] = Recent(layout.along // STRETCH + 4)
 
+    def start(self, refresh: int) -> int:
+        """Strip pixel at which the lane begins with the start of that refresh at the needle."""
+        return refresh * self._scale.pixels_per_refresh - self._layout.needle
+
     def window(self, refresh: int) -> list[Patch]:
         """The lane with the start of that refresh at the needle."""
-        now = refresh * self._scale.pixels_per_refresh
-        start = now - self._layout.needle
+        start = self.start(refresh)
+        now = start + self._layout.needle
         past = self._cut(start, start, now, ghosted=False)
         return past + self._cut(start, now, start + self._layout.along, ghosted=True)
 

@@ -140,7 +140,6 @@ def _sheet(
                 gap=max(1, round(style.lane.gap * design_step / DESIGN_STEP)),
                 line=2,
                 detail_size=SMALL,
-                times=style.lane.stall_times,
                 rules=rules_within(style, scale, cut),
             ),
             width=width,

@@ -15,6 +15,7 @@ from pacerail.draw.lettering import CAP_HEIGHT, text_width
 from pacerail.draw.scale import Scale
 from pacerail.draw.side import Side
 from pacerail.draw.style import Style
+from pacerail.draw.tile_times import draw_times
 from pacerail.draw.tiles import Tiles
 from pacerail.draw.track import Track
 from pacerail.figure import Event, EventKind
@@ -98,7 +99,10 @@ def draw_line(canvas: Canvas, sheet: Sheet, number: int, top: int) -> None:
             if sheet.column_s:
                 _draw_overview(canvas, sheet, side, sheet.tiles[index], (start_s, end_s))
             else:
-                draw_tiles(canvas, side, sheet.tiles[index], sheet.look, LaneInks.of(sheet.style))
+                inks = LaneInks.of(sheet.style)
+                draw_tiles(canvas, side, sheet.tiles[index], sheet.look, inks)
+                if sheet.style.lane.stall_times:
+                    draw_times(canvas, side, sheet.tiles[index], sheet.look, inks)
                 _draw_rate(canvas, sheet, side, track)
         if not sheet.column_s:
             _label_rate(canvas, sheet, side, track)

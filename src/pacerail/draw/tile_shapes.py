@@ -1,13 +1,10 @@
-"""The shapes that tiles are filled with: whole, slit, cut off, hatched; and their lettering."""
+"""The shapes that tiles are filled with: slit, cut off, hatched."""
 
 from __future__ import annotations
 
 from pacerail.draw.canvas import Canvas
 from pacerail.draw.colour import Colour
-from pacerail.draw.lettering import CAP_HEIGHT, Weight, text_width
 from pacerail.draw.side import Shape, Side
-
-LETTERS: Weight = "SemiBold"
 
 
 def fill_slit(
@@ -50,23 +47,3 @@ def hatch(canvas: Canvas, side: Side, shape: Shape, pitch: int, ink: Colour) -> 
             foot = (x, 0), (x + pitch // 2, 0)
             top = (x + pitch // 2 + height, height), (x + height, height)
             canvas.polygon([side.point(a, across + h) for a, h in (*foot, *top)], ink)
-
-
-def write_time(
-    canvas: Canvas,
-    side: Side,
-    shape: Shape,
-    frame_time_ms: float,
-    size: float,
-    margin: int,
-    ink: Colour,
-) -> None:
-    """Write a frame time into its tile where there is room for it and a margin."""
-    box, cap = side.box(*shape), CAP_HEIGHT * size
-    if box.height < 2 * cap:
-        return
-    text = f"{frame_time_ms:.0f} ms"
-    if text_width(text, size, LETTERS) > box.width - 2 * margin:
-        return
-    x, baseline = box.x + box.width / 2, box.y + (box.height + cap) / 2
-    canvas.text(text, x, baseline, size, ink, weight=LETTERS, align=0.5)
