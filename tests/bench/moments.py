@@ -3,8 +3,8 @@
 Usage: python -m tests.bench.moments [FOLDER]
 
 Clips are the demo's storyboard at several rates, with and without sync, noise and lossy
-coding. Cuts are the storyboard's changes of shot, still spans the pause; the fades of the
-demo are eased, so their ends are where a person would be hard put to see them.
+coding. Cuts are the storyboard's changes of shot, still spans the pause. The fades are eased:
+they start with the first frame of another light, in 8 bits, and end with the first of the last.
 """
 
 from __future__ import annotations
@@ -18,6 +18,7 @@ from math import ceil
 from pathlib import Path
 
 from demo import pacing
+from demo.easel import ramp
 from demo.encode import LOSSLESS, Encoding, write_capture
 from demo.scene import DURATION_S, STORYBOARD, scene_source
 from demo.simulator import Display, Simulation
@@ -26,8 +27,8 @@ from pacerail.moments.moment import MomentKind
 from pacerail.pipeline.measuring import measure
 from pacerail.pipeline.moments import moments_of
 
-# Moments of the storyboard at which its fades start and end, seconds.
-FADES = ((Fraction("0.15"), Fraction("1.0")), (Fraction("15.5"), Fraction("16.3")))
+# Moments of the storyboard at which its fades start and end, seconds, in and out.
+FADE_IN, FADE_OUT = (0.15, 1.0), (15.5, 16.3)
 
 
 @dataclass(frozen=True)
@@ -115,8 +116,14 @@ def _wanted(truth: Truth) -> Iterator[tuple[MomentKind, list[int]]]:
     pause = next(cue for cue in STORYBOARD if cue.name == "paused")
     yield MomentKind.STILL_START, [shown(pause.start_s)]
     yield MomentKind.STILL_END, [shown(pause.end_s)]
-    yield MomentKind.FADE_START, [shown(start_s) for start_s, _ in FADES]
-    yield MomentKind.FADE_END, [shown(end_s) for _, end_s in FADES]
+    yield MomentKind.FADE_START, [shown(_eased(*FADE_IN, 1)), shown(_eased(*FADE_OUT, 1))]
+    yield MomentKind.FADE_END, [shown(_eased(*FADE_IN, 255)), shown(_eased(*FADE_OUT, 255))]
+
+
+def _eased(start_s: float, end_s: float, code: int) -> Fraction:
+    """When the demo's ramp from 0 to 255 first rounds to a code, to a tenth of a millisecond."""
+    times = (Fraction(tick, 10_000) for tick in range(int(start_s * 10_000), 200_000))
+    return next(time for time in times if round(255 * ramp(float(time), start_s, end_s)) >= code)
 
 
 if __name__ == "__main__":

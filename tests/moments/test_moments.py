@@ -283,8 +283,13 @@ def shown(lumas: Iterable[Rgb], *lost: int) -> Iterator[Picture]:
             yield Picture(refresh, refresh, luma, 8, "P", is_corrupt=False)
 
 
-def stills(source: Iterable[Picture], verdict: NDArray[np.uint8]) -> list[tuple[str, int]]:
-    moments = picture_moments(source, Fraction(60), codes=NARROW_RANGE, verdict=verdict)
+def stills(
+    source: Iterable[Picture], verdict: NDArray[np.uint8], *doubtful: int
+) -> list[tuple[str, int]]:
+    uncertain = np.isin(np.arange(len(verdict)), doubtful)
+    moments = picture_moments(
+        source, Fraction(60), codes=NARROW_RANGE, verdict=verdict, uncertain=uncertain
+    )
     return [(each.kind.value, each.refresh) for each in moments if "still" in each.kind.value]
 
 
@@ -299,6 +304,16 @@ def test_a_still_span_is_longer_than_its_limit() -> None:
     luma = np.ascontiguousarray(scene(1)[..., 0])
     at_limit = held(90, (10, Verdict.NEW), (40, Verdict.NEW), (71, Verdict.NEW))
     assert stills(shown([luma] * 90), at_limit) == [("still_start", 40), ("still_end", 71)]
+
+
+def test_a_doubtful_flip_without_a_change_ends_no_still_span() -> None:
+    same, other = (np.ascontiguousarray(scene(seed)[..., 0]) for seed in (1, 2))
+    verdict = held(90, (12, Verdict.NEW), (70, Verdict.NEW))
+    whole = [("still_start", 0), ("still_end", 70)]
+    lumas = [same] * 70 + [other] * 20
+    assert stills(shown(lumas), verdict, 12) == whole
+    assert stills(shown(lumas), verdict) == [("still_start", 12), ("still_end", 70)]
+    assert stills(shown([other] * 12 + lumas[12:]), verdict, 12)[0] == ("still_start", 12)
 
 
 def test_what_creeps_on_unmeasured_is_not_still() -> None:

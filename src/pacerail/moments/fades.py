@@ -3,15 +3,16 @@
 A fade multiplies the light of a picture by a ramp, so the mean light above black (or below
 white) is the ramp times that of the scene, which may drift while it lasts. Both ends of the
 ramp are fitted by least squares, once as a straight line and once with eased ends, so that
-coding that swallows a single small step does not move them.
+coding that swallows a single small step does not move them. An eased ramp sets in so slowly
+that its first pictures are those before it, code for code: what counts is what can be seen.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
-from math import floor
+from math import ceil, floor, sqrt
 
 import numpy as np
 from numpy.typing import NDArray
@@ -33,6 +34,11 @@ _SLACK = 0.02
 _FIT = 0.985
 # The brightest cells must have gone down with the mean: to this share halfway.
 _HALFWAY = 0.75
+# Share of the light by which a picture must differ from a plain one, or from one in full light, to
+# be another: half a code of a program that draws in 8 bits.
+_SEEN = 1 / 510
+# How much of a ramp with eased ends lies below that share: of 3 u^2 - 2 u^3, nearly 3 u^2.
+_UNSEEN_EASE = sqrt(_SEEN / 3)
 # Steps, in refreshes, by which ends are moved while that makes the fit better.
 _STEPS = (8.0, 4.0, 2.0, 1.0, 0.5, 0.25)
 
@@ -68,11 +74,11 @@ def _fades(light: Light, extreme: Light, refresh_hz: Fraction) -> Iterator[Fade]
         if ramp:
             near, far = ramp
             # Counted backwards from the first plain picture; the far end is where it sets in.
-            yield Fade(floor(first - 1 - far) + 1, max(first - 1 - floor(near), 0))
+            yield Fade(floor(first - 1 - far) + 1, max(floor(first - 1 - near) + 1, 0))
         ramp = _ramp(light[end:][:longest], extreme[end:], light[first:end][::-1])
         if ramp and end < n:
             near, far = ramp
-            yield Fade(max(end + floor(near) + 1, 0), end - floor(-far))
+            yield Fade(max(end + ceil(near), 0), end + ceil(far))
 
 
 def _plain_spans(light: Light) -> list[Span]:
@@ -81,25 +87,23 @@ def _plain_spans(light: Light) -> list[Span]:
 
 
 def _ramp(light: Light, extreme: Light, plain: Light) -> tuple[float, float] | None:
-    """Where a ramp out of plain pictures starts and ends, counted from the first lit one.
+    """Where a ramp out of plain pictures is seen to start and end, from the first lit one.
 
     light, extreme : going away from the plain pictures. plain : these, the nearest first.
     """
     length = _rise(light)
     if length < _SHORTEST or light[length - 1] < _LEAST_LIGHT:
         return None
-    # As much of what is plain and of the full scene as the ramp is long, up to half a second.
-    before, after = (min(len(part), max(length // 2, 8)) for part in (plain, light[length:]))
-    samples = np.concatenate([plain[:before][::-1], light[: length + after]])
-    position = np.arange(-before, length + after, dtype=np.float64)
-    best = min((_fitted(position, samples, length, eased) for eased in (False, True)), key=_error)
-    error, near, far = best
-    spread = float(((samples - samples.mean()) ** 2).sum())
+    fit = _best_fit(light, plain, length)
+    # The light may go on rising with the scene, past the ramp: look no further than that.
+    fit = _best_fit(light, plain, min(max(ceil(fit.far) + 1, _SHORTEST), length))
+    near, far = fit.near, fit.far
     halfway = int(np.clip((near + far) / 2, 0, length - 1))
-    is_fade = error <= (1 - _FIT) * spread and far - near >= _SHORTEST
+    is_fade = fit.error <= (1 - _FIT) * fit.spread and far - near >= _SHORTEST
     if not is_fade or extreme[halfway] > _HALFWAY * extreme[length - 1]:
         return None
-    return near, far
+    unseen = (far - near) * (_UNSEEN_EASE if fit.eased else _SEEN)
+    return near + unseen, far - unseen
 
 
 def _rise(light: Light) -> int:
@@ -114,26 +118,48 @@ def _rise(light: Light) -> int:
     return int(np.argmax(light[:end] >= top * (1 - _SLACK))) + 1 if end else 0
 
 
-_Fit = tuple[float, float, float]
+@dataclass(frozen=True)
+class _Fit:
+    """A ramp of one shape from near to far, and what it leaves unexplained."""
+
+    eased: bool
+    error: float
+    near: float
+    far: float
+    spread: float = 0.0
+    """Squared deviation of the samples from their mean."""
 
 
 def _error(fit: _Fit) -> float:
-    return fit[0]
+    return fit.error
+
+
+def _best_fit(light: Light, plain: Light, length: int) -> _Fit:
+    """The better shape on a ramp of about that length, with what lies beside it.
+
+    That is as much of what is plain, and of the full scene, as half the ramp is long.
+    """
+    before, after = (min(len(part), max(length // 2, 8)) for part in (plain, light[length:]))
+    samples = np.concatenate([plain[:before][::-1], light[: length + after]])
+    position = np.arange(-before, length + after, dtype=np.float64)
+    best = min((_fitted(position, samples, length, eased) for eased in (False, True)), key=_error)
+    return replace(best, spread=float(((samples - samples.mean()) ** 2).sum()))
 
 
 def _fitted(position: Light, samples: Light, length: int, eased: bool) -> _Fit:
-    """Squared error, near and far end of the best ramp of one shape."""
-    best = (_misfit(position, samples, -1.0, length - 1.0, eased), -1.0, length - 1.0)
+    """The ramp of one shape that fits best."""
+
+    def fit(near: float, far: float) -> _Fit:
+        return _Fit(eased, _misfit(position, samples, near, far, eased), near, far)
+
+    best = fit(-1.0, length - 1.0)
     for step in _STEPS:
         while True:
-            _, near, far = best
-            moves = [(near + a, far + b) for a in (-step, 0, step) for b in (-step, 0, step)]
-            moved = min(
-                ((_misfit(position, samples, a, b, eased), a, b) for a, b in moves if b - a >= 1),
-                key=_error,
-                default=best,
-            )
-            if moved[0] >= best[0] * (1 - 1e-9):
+            moves = [
+                (best.near + a, best.far + b) for a in (-step, 0, step) for b in (-step, 0, step)
+            ]
+            moved = min((fit(a, b) for a, b in moves if b - a >= 1), key=_error, default=best)
+            if moved.error >= best.error * (1 - 1e-9):
                 break
             best = moved
     return best

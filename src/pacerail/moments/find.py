@@ -19,7 +19,7 @@ from pacerail.picture import Picture
 from pacerail.region import Region
 
 WHOLE = Region(0, 0, 1, 1)
-UNMEASURED = np.empty(0, np.uint8)
+_NO_VERDICT, _NO_DOUBT = np.empty(0, np.uint8), np.empty(0, np.bool_)
 
 
 def picture_moments(
@@ -28,17 +28,18 @@ def picture_moments(
     *,
     area: Region = WHOLE,
     codes: tuple[int, int],
-    verdict: NDArray[np.uint8] = UNMEASURED,
+    verdict: NDArray[np.uint8] = _NO_VERDICT,
+    uncertain: NDArray[np.bool_] = _NO_DOUBT,
     still_limit_s: float = 0.5,
 ) -> list[Moment]:
     """Cuts, black, white, fades and still spans.
 
     area : the part of the picture inside its black bars. codes : of black and white, 8 bits.
-    verdict : (n,) of every refresh, as measured; still spans are told where it is given.
+    verdict, uncertain : (n,) of every refresh, as measured; still spans are told with them.
     An end that the capture does not show is not listed.
     """
     takes, cut_finder, keeper = LookTaker(area, codes), CutFinder(refresh_hz), LevelKeeper()
-    still_finder = StillFinder(verdict, refresh_hz, still_limit_s)
+    still_finder = StillFinder(verdict, uncertain, refresh_hz, still_limit_s)
     stills: list[Still] = []
     cuts: list[int] = []
     for picture in pictures:

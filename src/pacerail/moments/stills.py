@@ -1,11 +1,11 @@
 """Still spans: runs of refreshes that measuring took for held, where the picture stays.
 
 Measuring holds every refresh against the capture's own noise, so a run starts and ends where
-it says. Two things it cannot tell from one refresh to the next. A key picture codes all
-anew, which in a noisy capture looks like a new frame: a run goes on over it. And motion that
-is too slow for coding to render, such as drifting fog, looks held: means of cells over a
-part of a run average noise away, and motion takes each of them further, while coding that
-refines a picture moves one or two.
+it says. Two things it cannot tell from one refresh to the next. What a key picture codes
+anew, or coding refines for long after a cut, may look like a new frame: a run goes on over
+it. And motion that is too slow for coding to render, such as drifting fog, looks held: means
+of cells over a part of a run average noise away, and motion takes each of them further,
+while coding that refines a picture moves one or two.
 """
 
 from __future__ import annotations
@@ -46,11 +46,17 @@ class Still:
 class StillFinder:
     """Give it every look in order; it tells of still spans once they have ended.
 
-    verdict : (n,) Verdict of every refresh of the capture.
+    verdict, uncertain : (n,) of every refresh, as `pacerail.record.TimingRecord` has them.
     """
 
-    def __init__(self, verdict: NDArray[np.uint8], refresh_hz: Fraction, limit_s: float) -> None:
-        self._verdict = verdict
+    def __init__(
+        self,
+        verdict: NDArray[np.uint8],
+        uncertain: NDArray[np.bool_],
+        refresh_hz: Fraction,
+        limit_s: float,
+    ) -> None:
+        self._verdict, self._uncertain = verdict, uncertain
         self._least = limit_s * float(refresh_hz)
         self._last: Look | None = None
         self._run = _Run(0, self._least / _PARTS)
@@ -60,8 +66,8 @@ class StillFinder:
         last, self._last = self._last, look
         since = self._verdict[last.refresh + 1 if last else 0 : look.refresh + 1]
         is_lost = bool((since == Verdict.FAULT).any())
-        is_new = len(since) == 0 or since[-1] != Verdict.HELD
-        if last is not None and not is_lost and (not is_new or _is_coded_anew(last, look)):
+        is_held = len(since) > 0 and since[-1] == Verdict.HELD
+        if last is not None and not is_lost and (is_held or self._shows_the_same(last, look)):
             self._run.add(look)
             return
         if last is not None:
@@ -72,6 +78,13 @@ class StillFinder:
     def finish(self, refreshes: int) -> Iterator[Still]:
         """The still span that lasts to the end."""
         yield from self._told(refreshes, end_is_shown=False)
+
+    def _shows_the_same(self, last: Look, look: Look) -> bool:
+        """Whether what measuring took for a new frame is the last one, coded anew."""
+        step = float(np.abs(look.thumbnail - last.thumbnail).max())
+        is_key = look.picture_type == "I" and last.picture_type != "I"
+        is_doubtful = bool(self._uncertain[look.refresh : look.refresh + 1].any())
+        return (is_key and step <= _CODED_ANEW) or (is_doubtful and step <= _CREEP)
 
     def _told(self, end: int, *, end_is_shown: bool) -> Iterator[Still]:
         if end - self._run.first > self._least and not self._run.creeps():
@@ -110,9 +123,3 @@ class _Run:
             self._steps.append(float(np.abs(mean - self._mean).max()))
         self._mean = mean
         self._thumbnails.clear()
-
-
-def _is_coded_anew(last: Look, look: Look) -> bool:
-    """Whether a picture is a key picture among others, and shows what the last one did."""
-    is_key = look.picture_type == "I" and last.picture_type != "I"
-    return is_key and float(np.abs(look.thumbnail - last.thumbnail).max()) <= _CODED_ANEW

@@ -58,6 +58,7 @@ def moments_of(
                 area=area,
                 codes=_codes(capture),
                 verdict=record.verdict,
+                uncertain=record.uncertain,
                 still_limit_s=still_limit_s,
             )
         first_s = int(record.pts[0]) * record.time_base
