@@ -8,11 +8,14 @@ from fractions import Fraction
 from demo import pacing
 from demo.encode import Encoding
 from demo.looks import MERLE, WREN, Look
-from demo.scene import DURATION_S, scene_source
+from demo.scene import DURATION_S, STORYBOARD, scene_source
 from demo.simulator import Display, Simulation
 
 REFRESH_HZ = Fraction(60)
 ENCODING = Encoding(options={"crf": "20", "preset": "superfast"})
+
+
+LOADING = next(cue for cue in STORYBOARD if cue.name == "loading")
 
 
 @dataclass(frozen=True)
@@ -22,7 +25,27 @@ class Platform:
     label: str
     look: Look
     sync: bool
+    load_s: Fraction
+    """How long it shows the loading screen; all that follows comes later by as much."""
     flip_s: tuple[Fraction, ...]
+
+    @property
+    def loaded_s(self) -> Fraction:
+        """When the loading screen goes, counted from the start of its capture."""
+        return LOADING.start_s + self.load_s
+
+    @property
+    def duration_s(self) -> Fraction:
+        """Length of its capture."""
+        return self.loaded_s + DURATION_S - LOADING.end_s
+
+    def program_s(self, display_s: Fraction) -> Fraction:
+        """The moment of the storyboard that it draws for a moment of its capture."""
+        if display_s >= self.loaded_s:
+            return display_s - self.loaded_s + LOADING.end_s
+        waited = max(display_s - LOADING.start_s, Fraction(0))
+        share = (LOADING.end_s - LOADING.start_s) / self.load_s
+        return display_s - waited + waited * share
 
     def simulation(self, width: int, height: int) -> Simulation:
         """A capture of it at that picture size."""
@@ -30,7 +53,8 @@ class Platform:
             scene_source(width, height, self.look),
             self.flip_s,
             Display(REFRESH_HZ, self.sync),
-            refreshes=int(DURATION_S * REFRESH_HZ),
+            refreshes=int(self.duration_s * REFRESH_HZ),
+            program_s=[self.program_s(flip) for flip in self.flip_s],
         )
 
 
@@ -50,13 +74,18 @@ def _wren_flips() -> list[Fraction]:
         (Fraction("2.8"), pacing.drifting(31, 40, 4)),
         (Fraction("2.4"), pacing.drifting(33, 40, 4, swing_s=3)),
         (Fraction("3.4"), uneven),
-        (Fraction("7.8"), pacing.jittered(29, 41, 10, seed=8)),
+        (Fraction("1.8"), pacing.jittered(29, 41, 10, seed=8)),
+        # The screen is set up anew for the loading screen and after it, so neither comes torn.
+        (WREN_LOAD_S, pacing.jittered(29, 41, 10, seed=9)),
+        (Fraction("4.6"), pacing.jittered(29, 41, 10, seed=10)),
     )
     return pacing.stalled(flips, [(Fraction("9.1"), Fraction(3, 10))])
 
 
+MERLE_LOAD_S, WREN_LOAD_S = Fraction("1.4"), Fraction("2.3")
+
 PLATFORMS = (
-    Platform("Merle", MERLE, True, tuple(_merle_flips())),
-    Platform("Wren", WREN, False, tuple(_wren_flips())),
+    Platform("Merle", MERLE, True, MERLE_LOAD_S, tuple(_merle_flips())),
+    Platform("Wren", WREN, False, WREN_LOAD_S, tuple(_wren_flips())),
 )
 """Merle, the living-room machine, and Wren, the portable one."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
 from itertools import pairwise
 from pathlib import Path
 
@@ -11,7 +12,7 @@ import pytest
 
 from demo.make import make
 from demo.platforms import PLATFORMS, REFRESH_HZ, Platform
-from demo.scene import DURATION_S
+from demo.scene import DURATION_S, STORYBOARD
 from demo.simulator import Display, scan
 from demo.truth import Truth
 from pacerail.record import Verdict
@@ -22,7 +23,7 @@ MERLE, WREN = PLATFORMS
 
 def stripes(platform: Platform) -> list[tuple[tuple[int, int], ...]]:
     display = Display(REFRESH_HZ, platform.sync)
-    refreshes = int(DURATION_S * REFRESH_HZ)
+    refreshes = int(platform.duration_s * REFRESH_HZ)
     return scan(platform.flip_s, display, 720, refreshes, scan_out_of_height(720))
 
 
@@ -55,12 +56,27 @@ def test_uneven_pacing_alternates_one_and_three_refreshes() -> None:
     )
 
 
+@pytest.mark.parametrize("platform", PLATFORMS, ids=lambda platform: platform.label)
+def test_what_follows_a_longer_load_comes_later(platform: Platform) -> None:
+    loading, after = (next(c for c in STORYBOARD if c.name == name) for name in ("loading", "fog"))
+    assert platform.program_s(loading.start_s) == loading.start_s
+    assert platform.program_s(platform.loaded_s) == after.start_s
+    assert platform.program_s(platform.duration_s) == DURATION_S
+    times = [platform.program_s(flip) for flip in platform.flip_s]
+    assert all(a < b for a, b in pairwise(times))
+    assert after.start_s in times, "the first picture after the load is whole"
+
+
+def test_wren_loads_longer_than_merle() -> None:
+    assert (MERLE.load_s, WREN.load_s) == (Fraction("1.4"), Fraction("2.3"))
+
+
 def test_a_platform_becomes_a_capture_and_its_truth(tmp_path: Path) -> None:
     path = make(WREN, tmp_path, size=(160, 90))
     truth = Truth.load(tmp_path / "wren.truth.json")
     with av.open(str(path)) as container:
         pictures = sum(1 for _ in container.decode(video=0))
-    assert pictures == len(truth.verdict) == int(DURATION_S * REFRESH_HZ)
+    assert pictures == len(truth.verdict) == int(WREN.duration_s * REFRESH_HZ)
     # The pause holds one picture for 0.8 s, and then brings one flip.
     still = [verdict for k, verdict in enumerate(truth.verdict) if 7.06 < k / 60 < 7.75]
     assert set(still) == {Verdict.HELD}

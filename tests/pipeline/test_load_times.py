@@ -55,3 +55,22 @@ def test_a_load_is_right_within_one_refresh_an_end(tmp_path: Path, fps: int, syn
 
     assert abs(take.first_refresh - first) <= 1
     assert abs(take.end_refresh - end) <= 1
+
+
+def test_a_stall_in_a_load_is_its_longest_frame_however_long(tmp_path: Path) -> None:
+    """Elsewhere a picture that stands for 0.8 s would be a still span, and no frame."""
+    scene = scene_source(320, 180)
+    simulation = Simulation(
+        lambda program_s: scene(FIRST_S + program_s),
+        pacing.stalled(pacing.steady(30, 2), [(Fraction("0.2"), Fraction("0.8"))]),
+        Display(Fraction(60), sync=True),
+        refreshes=120,
+    )
+    write_capture(tmp_path / "a.mp4", simulation, Encoding(audio=False))
+    sheet = tmp_path / "sheet.toml"
+    text = SHEET.replace('{ kind = "cut", near = "0.3" }', '"0.1"')
+    sheet.write_text(text.replace('{ kind = "cut", near = "1.7" }', '"1.5"'), "utf-8")
+
+    (take,) = measure_loads(sheet).takes["fog"]
+
+    assert take.longest_frame_ms == pytest.approx(800, abs=1)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import inf
 from pathlib import Path
 from typing import TextIO
 
@@ -157,7 +158,8 @@ def measured_takes(
 def _measured(take: LoadTake, capture: TimedCapture) -> MeasuredTake:
     record = capture.record
     first, end = capture.load(take.start, take.end)
-    segment = Segment(record, frame_series(record), first, end)
+    # A picture that stands for long is the worst stutter of a loading screen, not a pause.
+    segment = Segment(record, frame_series(record, still_limit_s=inf), first, end)
     frames_ms = segment.series.frame_time_ms[segment.frames]
     return MeasuredTake(
         take,
