@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+from fractions import Fraction
 from itertools import pairwise
 from pathlib import Path
 
@@ -101,7 +102,7 @@ def clip(path: Path) -> list[NDArray[np.int64]]:
 def test_a_push_goes_from_the_full_picture_to_the_region(run: Runner, capture: Path) -> None:
     output = capture.parent / "push.mp4"
     outcome = run("push", capture, "--at", "1", "--region", "0.5,0.5,0.25,0.25",
-                  "--length", "0.5", "-o", output)  # fmt: skip
+                  "--length", "0.5", "--label", "", "-o", output)  # fmt: skip
     assert outcome.status == 0
     pictures = clip(output)
     assert len(pictures) == 30
@@ -110,6 +111,55 @@ def test_a_push_goes_from_the_full_picture_to_the_region(run: Runner, capture: P
     cells = source[48:72, 64:96].repeat(4, axis=0).repeat(4, axis=1)
     last = pictures[-1].mean(axis=2)
     assert np.corrcoef(last.ravel(), cells.ravel())[0, 1] > 0.98
+
+
+def test_a_push_names_the_platform_in_the_lower_left(run: Runner, capture: Path) -> None:
+    made = []
+    for label in ("", "Merle"):
+        made.append(capture.parent / f"push{label}.mp4")
+        outcome = run("push", capture, "--at", "1", "--region", "0,0,1,1", "--length", "0.1",
+                      "--label", label, "-o", made[-1])  # fmt: skip
+        assert outcome.status == 0
+    bare, named = (clip(path)[-1] for path in made)
+    changed = np.abs(bare - named).mean(axis=2) > 24
+    assert changed[80:92, 6:30].mean() > 0.1
+    assert not changed[:70].any()
+    assert not changed[:, 80:].any()
+
+
+def test_a_moment_names_a_refresh_of_the_record_beside(run: Runner, tmp_path: Path) -> None:
+    """A time stamp that is late by more than half a refresh hides its picture on an even grid."""
+    ticks = [10 * number + 6 * (number == 45) for number in range(60)]
+    capture = make_recording(tmp_path / "a.mp4", ticks, time_base=Fraction(1, 600))
+    even, known = tmp_path / "even.png", tmp_path / "known.png"
+    assert run("still", capture, "--at", "0.7501", "-o", even).status == 0
+    assert run("measure", capture).status == 0
+    assert run("still", capture, "--at", "0.7501", "-o", known).status == 0
+    assert [_nearest(_picture_in(page(path)), capture) for path in (even, known)] == [44, 45]
+
+
+def _nearest(picture: NDArray[np.generic], capture: Path) -> int:
+    """Which picture of a capture that is, by its pattern, whatever its range of codes."""
+    grey = picture.astype(float).mean(axis=2).ravel()
+    likeness = [np.corrcoef(grey, grey_of(capture, n).ravel())[0, 1] for n in range(40, 50)]
+    return 40 + int(np.argmax(likeness))
+
+
+def test_pixels_that_are_not_square_are_told_and_kept(run: Runner, tmp_path: Path) -> None:
+    plain = make_recording(tmp_path / "plain.mp4", range(12))
+    capture = tmp_path / "wide.mp4"
+    with av.open(str(plain)) as source, av.open(str(capture), "w") as target:
+        video = source.streams.video[0]
+        stream = target.add_stream_from_template(video)
+        stream.sample_aspect_ratio = Fraction(4, 3)
+        for packet in source.demux(video):
+            if packet.dts is not None:
+                packet.stream = stream
+                target.mux(packet)
+    outcome = run("still", capture, "--at", "0.1", "-o", tmp_path / "o.png")
+    assert outcome.status == 0
+    assert "wide.mp4: its pixels are 4:3, not square; they are shown one for one" in outcome.err
+    assert _picture_in(page(tmp_path / "o.png")).shape == (96, 128, 3)
 
 
 def test_an_alternation_changes_at_its_interval(run: Runner, capture: Path) -> None:

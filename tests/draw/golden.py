@@ -15,11 +15,12 @@ from numpy.typing import NDArray
 from pacerail.draw.library import load_skia
 from pacerail.draw.overlay import Overlay
 from pacerail.draw.page import write_png
+from pacerail.draw.still_page import Pane, PixelBox, difference_map, lay_page, legend
 from pacerail.draw.strip import lay_strip
 from pacerail.draw.style import load_style, style_names
 from pacerail.figure import Event, EventKind
 from pacerail.patch import Image
-from tests.draw.made_tracks import eventful_spans, flat, make_track, paint
+from tests.draw.made_tracks import eventful_spans, flat, harbour, make_track, paint
 
 FOLDER = Path(__file__).parent / "golden"
 MOMENT = 168
@@ -39,6 +40,7 @@ def golden_pictures() -> Iterator[tuple[str, Callable[[], NDArray[np.uint8]]]]:
         for lines in LINES:
             yield f"{style}-{lines}", functools.partial(_both_forms, style, lines)
     yield "strip", _strip
+    yield "stills", _stills
 
 
 def difference(first: NDArray[np.uint8], second: NDArray[np.uint8]) -> tuple[float, float]:
@@ -61,6 +63,29 @@ def _both_forms(style: str, lines: int) -> NDArray[np.uint8]:
     is_upright = style == "mast"
     rails = [_rail(style, *(canvas[::-1] if is_upright else canvas), count) for count in (1, 2)]
     return np.concatenate(rails, axis=1 if is_upright else 0)
+
+
+def _stills() -> NDArray[np.uint8]:
+    """A page of stills: two pictures with locators, parts of them enlarged, a difference map."""
+    # In few codes, so that the file stays small.
+    sides = {
+        label: harbour(240, 136, seed) // 40 * 40 for label, seed in (("Merle", 2), ("Wren", 7))
+    }
+    box: PixelBox = (150, 52, 40, 22)
+    x, y, width, height = box
+    rows = [
+        [Pane(picture, label, (box,)) for label, picture in sides.items()],
+        [
+            Pane(
+                picture[y : y + height, x : x + width].repeat(6, axis=0).repeat(6, axis=1),
+                f"{label}, 6×, nearest: {width}×{height} at {x}, {y}",
+            )
+            for label, picture in sides.items()
+        ],
+    ]
+    colours, end = difference_map(*sides.values())
+    rows += [[Pane(colours, "Merle and Wren: difference")], [legend(end, 240, 8)]]
+    return lay_page(rows, load_style("quay")).astype(np.uint8)
 
 
 def _rail(style: str, width: int, height: int, count: int) -> NDArray[np.uint8]:

@@ -8,7 +8,14 @@ from pathlib import Path
 import click
 
 from pacerail.choices import STILL_ARRANGEMENTS, STILL_FILTERS, parse_share
-from pacerail.cli.options import FILE, overwrite_option, parse_duration, parsed, style_option
+from pacerail.cli.options import (
+    FILE,
+    label_option,
+    overwrite_option,
+    parse_duration,
+    parsed,
+    style_option,
+)
 from pacerail.errors import UsageError
 from pacerail.region import Region
 from pacerail.timebase import parse_rate
@@ -90,7 +97,8 @@ def still(
     """Show one moment of A, or of A and B, at source pixels."""
     from pacerail.cli.terminal import TerminalWatcher
     from pacerail.files import check_writable
-    from pacerail.pipeline.closeups import PageLook, close_up, write_page
+    from pacerail.pipeline.closeup_page import PageLook, write_page
+    from pacerail.pipeline.closeups import close_up, record_beside
     from pacerail.pipeline.graphic import load_graphic
 
     arrange = arrange or ("zoom" if regions else "abreast")
@@ -101,9 +109,10 @@ def still(
         raise UsageError(f"still must be a file named .png, got {output.name}; change the suffix")
     check_writable(output, overwrite=overwrite)
     watcher = TerminalWatcher()
-    sides = [close_up(first, moment, label_a, watcher)]
+    sides = [close_up(first, moment, label_a, watcher, record=record_beside(first))]
     if second is not None:
-        sides.append(close_up(second, moment_b or moment, label_b, watcher))
+        at = moment_b or moment
+        sides.append(close_up(second, at, label_b, watcher, record=record_beside(second)))
     write_page(sides, look, output, overwrite=overwrite)
 
 
@@ -123,6 +132,8 @@ def still(
 )
 @_RATE
 @_FILTER
+@label_option
+@style_option
 @click.option("-o", "--output", type=FILE, metavar="OUT", required=True, help="The clip.")
 @overwrite_option
 def push(
@@ -132,17 +143,31 @@ def push(
     length: Fraction,
     rate: Fraction,
     filter_: str,
+    label: str | None,
+    style: str,
     output: Path,
     overwrite: bool,
 ) -> None:
     """Push in from the full picture of CAPTURE at one frozen moment to a region of it."""
     from pacerail.cli.terminal import TerminalWatcher
-    from pacerail.pipeline.closeups import check_clip, close_up, write_push
+    from pacerail.pipeline.closeup_clips import check_clip, write_push
+    from pacerail.pipeline.closeups import close_up, record_beside
+    from pacerail.pipeline.graphic import load_graphic
 
     check_clip(output, overwrite=overwrite)
     watcher = TerminalWatcher()
-    side = close_up(capture, moment, None, watcher)
-    write_push(side, region, length, rate, filter_, output, overwrite=overwrite, watcher=watcher)
+    side = close_up(capture, moment, label, watcher, record=record_beside(capture))
+    write_push(
+        side,
+        load_graphic(style, "").style,
+        region,
+        length,
+        rate,
+        filter_,
+        output,
+        overwrite=overwrite,
+        watcher=watcher,
+    )
 
 
 @click.command()
@@ -188,20 +213,16 @@ def alternate(
 ) -> None:
     """Show one frozen moment of A and B in turn, in the same place, with the name changing."""
     from pacerail.cli.terminal import TerminalWatcher
-    from pacerail.pipeline.closeups import (
-        check_clip,
-        check_interval,
-        close_up,
-        write_alternation,
-    )
+    from pacerail.pipeline.closeup_clips import check_clip, check_interval, write_alternation
+    from pacerail.pipeline.closeups import close_up, record_beside
     from pacerail.pipeline.graphic import load_graphic
 
     check_interval(interval)
     check_clip(output, overwrite=overwrite)
     watcher = TerminalWatcher()
     sides = (
-        close_up(first, moment, label_a, watcher),
-        close_up(second, moment_b or moment, label_b, watcher),
+        close_up(first, moment, label_a, watcher, record=record_beside(first)),
+        close_up(second, moment_b or moment, label_b, watcher, record=record_beside(second)),
     )
     write_alternation(
         sides,

@@ -35,7 +35,8 @@ class StillWork:
 
     def make(self, folder: Path, output: Path, watcher: Watcher) -> None:
         """Write the page."""
-        from pacerail.pipeline.closeups import PageLook, close_up, write_page
+        from pacerail.pipeline.closeup_page import PageLook, write_page
+        from pacerail.pipeline.closeups import close_up
 
         look = PageLook(
             self.style, self.arrangement, self.regions, self.scale, self.filter_, self.divider
