@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable
 from typing import Literal
 
@@ -13,6 +14,11 @@ from pacerail.compose.segment import first_tick
 from pacerail.errors import InputError
 
 Discard = Literal["NONREF", "DEFAULT"]
+
+# Pictures take turns on the decoder's threads, and one that is discarded takes its turn, too.
+# Measured with two of four pictures discarded, on two cores: eight threads take four fifths
+# of the time that the usual three take.
+THREADS = min(4 * (os.cpu_count() or 1), 16)
 
 
 def frame_on_screen(
@@ -29,8 +35,7 @@ def frame_on_screen(
     one before it that can.
     Raises InputError when the capture has no picture that can be decoded.
     """
-    # Some decoders heed what is to be discarded only as it was when they were opened.
-    video.codec_context.open(strict=False)
+    _open_decoder(video.codec_context)
     start = video.start_time or 0
     moment = first_tick(refresh_of, refresh, start)
     for place in places_before(video, start if moment is None else moment):
@@ -49,6 +54,13 @@ def frame_on_screen(
     if frame is None:
         raise InputError("capture must hold pictures that can be decoded, got none; repair it")
     return frame
+
+
+def _open_decoder(context: av.VideoCodecContext) -> None:
+    """Open a decoder before it is told what to discard: some heed that only when opened."""
+    if not context.is_open:
+        context.thread_count = THREADS
+        context.open()
 
 
 def _time_stamp_on_screen(
