@@ -15,7 +15,7 @@ from pacerail.sheet.platforms import Canvas, Platform
 from pacerail.sheet.schema import Key, keys_of
 from pacerail.sheet.segments import Segment
 from pacerail.sheet.sheet import Sheet
-from pacerail.sheet.stills import Still
+from pacerail.sheet.stills import Still, StillAlternate, StillPush
 
 DOCUMENT = Path(pacerail.sheet.sheet.__file__).parent / "README.md"
 
@@ -77,6 +77,8 @@ def document() -> str:
         _part("`[loads.NAME.race]`", _first_line(LoadRace), LoadRace),
         _part("`start` and `end` of a take, as a table", _first_line(LoadPoint), LoadPoint),
         _part("`[stills.NAME]`", _first_line(Still), Still),
+        _part("`[stills.NAME.push]`", _first_line(StillPush), StillPush),
+        _part("`[stills.NAME.alternate]`", _first_line(StillAlternate), StillAlternate),
         "## Outputs\n\nEach is a table `[[outputs]]`, made of every segment, or "
         "`[[segments.NAME.outputs]]`, made of one. Its key `kind` says which of these it is.\n",
         *(

@@ -59,3 +59,6 @@ STILL_ARRANGEMENTS = ("abreast", "split", "zoom", "difference")
 """Whole pictures side by side; cut by a line; with regions enlarged below; what differs."""
 STILL_FILTERS = ("nearest", "linear", "cubic")
 """How source pixels are enlarged: as exact cells, or smoothly."""
+MOST_CYCLES_HZ = 3
+"""Of two pictures in turn: WCAG 2.x, success criterion 2.3.1, allows three flashes in a second,
+and a full cycle must stay below that."""

@@ -14,6 +14,7 @@ from pacerail.cli.options import (
     report_format_option,
     segment_options,
     segment_refreshes,
+    style_option,
 )
 
 
@@ -30,6 +31,7 @@ from pacerail.cli.options import (
     help="A picture that stays longer is still.",
 )
 @report_format_option
+@style_option
 @click.option(
     "-o",
     "--output",
@@ -45,6 +47,7 @@ def moments(
     record: Path | None,
     still_limit: float,
     report_format: str,
+    style: str,
     output: Path | None,
     overwrite: bool,
 ) -> None:
@@ -54,6 +57,7 @@ def moments(
     end that the capture does not show is not listed.
     """
     from pacerail.cli.terminal import TerminalWatcher
+    from pacerail.pipeline.graphic import load_graphic
     from pacerail.pipeline.measuring import measure_or_reuse
     from pacerail.pipeline.moments import (
         check_contact_sheet,
@@ -64,6 +68,7 @@ def moments(
         write_contact_sheet,
     )
 
+    look = load_graphic(style, "").style
     if output is not None:
         check_contact_sheet(output, overwrite=overwrite)
     watcher = TerminalWatcher()
@@ -72,6 +77,6 @@ def moments(
     found = moments_of(capture, measured, still_limit_s=still_limit, watcher=watcher)
     found = within(found, first, last)
     if output is not None:
-        write_contact_sheet(capture, measured, found, output, overwrite=overwrite)
+        write_contact_sheet(capture, measured, found, look, output, overwrite=overwrite)
     written = moments_json if report_format == "json" else moments_text
     click.echo(written(found), nl=False)

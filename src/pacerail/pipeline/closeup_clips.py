@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from pacerail.choices import MOST_CYCLES_HZ
 from pacerail.compose.encode import DEFAULT_ENCODER, check_container, container_format_of
 from pacerail.compose.frozen import write_frozen
 from pacerail.compose.seen import Rgb
@@ -21,10 +22,6 @@ from pacerail.files import atomic_output, check_writable
 from pacerail.pipeline.closeups import CloseUp, box_of, check_alike, eight_bits
 from pacerail.pipeline.watcher import QUIET, Watcher
 from pacerail.region import Region
-
-# WCAG 2.x, success criterion 2.3.1, allows three flashes in a second; a full cycle of an
-# alternation must stay below that.
-MOST_CYCLES_HZ = 3
 
 
 def write_push(

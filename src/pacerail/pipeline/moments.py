@@ -15,7 +15,7 @@ from pacerail.capture.reader import pictures
 from pacerail.capture.sound import SAMPLE_RATE_HZ, sound_blocks
 from pacerail.draw.contact_sheet import AROUND, Group, lay_contact_sheet, picture_width
 from pacerail.draw.page import check_format, write_drawing
-from pacerail.draw.style import load_style
+from pacerail.draw.style import Style
 from pacerail.errors import UsageError
 from pacerail.files import atomic_output, check_writable
 from pacerail.moments.find import picture_moments, sound_moments
@@ -100,6 +100,7 @@ def write_contact_sheet(
     path: Path,
     record: TimingRecord,
     moments: Sequence[Moment],
+    style: Style,
     output: Path,
     *,
     overwrite: bool = False,
@@ -129,7 +130,7 @@ def write_contact_sheet(
         )
         for refresh, found in together
     ]
-    drawing = lay_contact_sheet(f"Moments of {path.name}", groups, load_style("quay"))
+    drawing = lay_contact_sheet(f"Moments of {path.name}", groups, style)
     with atomic_output(output, overwrite=overwrite) as part:
         write_drawing(drawing, part)
 

@@ -11,6 +11,7 @@ from pacerail.errors import UsageError
 from pacerail.extent import Prospect
 from pacerail.pipeline.ingredients import Stretch
 from pacerail.pipeline.job import DRAFTS, Job, Work
+from pacerail.pipeline.moments_work import MomentsWork
 from pacerail.pipeline.pixels_work import PixelsWork
 from pacerail.pipeline.works import (
     ClipWork,
@@ -30,6 +31,7 @@ from pacerail.sheet.outputs import (
     FactsOutput,
     LayoutOutput,
     MarkersOutput,
+    MomentsOutput,
     Output,
     OverlayOutput,
     PixelsOutput,
@@ -131,7 +133,13 @@ def jobs_of(output: Output, scene: Scene) -> Iterator[Job]:
 
 
 def _platform_jobs(
-    output: OverlayOutput | AlphaOutput | StripOutput | CsvOutput | MarkersOutput | PixelsOutput,
+    output: OverlayOutput
+    | AlphaOutput
+    | StripOutput
+    | CsvOutput
+    | MarkersOutput
+    | MomentsOutput
+    | PixelsOutput,
     scene: Scene,
     platform: str,
 ) -> Iterator[Job]:
@@ -176,6 +184,15 @@ def _platform_jobs(
                 f"{stem}.{output.format}",
                 PixelsWork(stretch, scene.style, output.regions),
                 "native size",
+                (platform,),
+                beside=(f"{stem}.json",),
+            )
+        case MomentsOutput():
+            stem = f"{platform}.{output.name or 'moments'}"
+            yield scene.job(
+                f"{stem}.{output.format}",
+                MomentsWork(stretch, scene.style, output.still_limit),
+                "moments",
                 (platform,),
                 beside=(f"{stem}.json",),
             )

@@ -14,7 +14,8 @@ from pacerail.pipeline.ingredients import Stretch, Take
 from pacerail.pipeline.job import DRAFTS, Job, kept_name, key_of
 from pacerail.pipeline.output_jobs import Scene, jobs_of
 from pacerail.pipeline.race_work import RaceSide, RaceWork
-from pacerail.pipeline.still_work import StillSide, StillWork
+from pacerail.pipeline.still_jobs import still_jobs
+from pacerail.pipeline.still_work import StillSide
 from pacerail.pipeline.stretches import stretches_of
 from pacerail.pipeline.works import AlignWork, MeasureWork, Rolling
 from pacerail.sheet.loads import LoadRace
@@ -23,10 +24,8 @@ from pacerail.sheet.sheet import Sheet
 from pacerail.sheet.stills import Still
 from pacerail.size import draft_canvas
 
-STILLS = "stills/"
-"""Where stills lie in the folder of a build."""
 LOADS = "loads/"
-"""Where races of loads lie there."""
+"""Where races of loads lie in the folder of a build."""
 
 ProspectOf = Callable[[Take], Prospect]
 
@@ -78,8 +77,7 @@ def plan_build(
                     )
                 made[job.output] = job
     for name in () if names else sheet.stills:
-        job = planner.still(name)
-        made[job.output] = job
+        made |= {job.output: job for job in planner.still(name)}
     for name in () if names else sheet.loads:
         made |= {job.output: job for job in planner.race(name)}
     return Plan(folder or sheet.folder / sheet.output, tuple(made.values()))
@@ -136,28 +134,29 @@ class _Planner:
                 with sheet.document.placing((*path, place)):
                     yield from jobs_of(output, scene)
 
-    def still(self, name: str) -> Job:
-        """The job of a still; a build of some segments only leaves stills out."""
+    def still(self, name: str) -> Iterator[Job]:
+        """The jobs of a still, records first; a build of some segments only leaves stills out."""
         sheet, still = self._sheet, self._sheet.stills[name]
-        sides = []
+        sides: dict[str, StillSide] = {}
         for platform in sheet.platforms:
             take = self._take(platform, still.take_of(platform))
             moment = still.at.of(platform)
             assert moment is not None  # the sheet was checked
             with sheet.document.placing(("stills", name, "at")):
                 refresh_at(moment.text, self._prospect_of(take))
-            sides.append(StillSide(take, sheet.label_of(platform), moment.text))
-        work = StillWork(
-            tuple(sides),
-            self._style(("stills", name, "style"), still),
-            still.arrangement,
-            still.regions,
-            still.scale,
-            still.filter,
-            still.divider,
-        )
-        folder = DRAFTS if self._draft else ""
-        return Job(f"{folder}{STILLS}{name}.png", work, f"still {name}", 0.0, len(sides))
+            record = self._measure_job(take)
+            yield record
+            label = sheet.label_of(platform)
+            sides[platform] = StillSide(take, record.output, label, moment.text)
+        with sheet.document.placing(("stills", name)):
+            yield from still_jobs(
+                name,
+                still,
+                sides,
+                self._style(("stills", name, "style"), still),
+                sheet.canvas.rate,
+                DRAFTS if self._draft else "",
+            )
 
     def race(self, name: str) -> Iterator[Job]:
         """The jobs of the race of a load that has one, records first."""

@@ -163,6 +163,21 @@ class PixelsOutput:
     format: str = key(choice(*DRAWING_FORMATS), "What it is written as.", default="png")
 
 
+@dataclass(frozen=True, kw_only=True)
+class MomentsOutput:
+    """Moments at which a clock may start or stop: the pictures around each, and JSON beside it."""
+
+    platforms: tuple[str, ...] | None = key(
+        ListOf(TEXT, 1), _PLATFORMS, default=None, otherwise="all"
+    )
+    name: str | None = key(FILE_NAME, _NAME, default=None, otherwise="moments")
+    style: str | None = key(TEXT, _STYLE, default=None, otherwise="that of the sheet")
+    still_limit: Fraction = key(
+        LENGTH, "A picture that stays longer is still.", default=Fraction(1, 2), otherwise="0.5"
+    )
+    format: str = key(choice(*DRAWING_FORMATS), "What it is written as.", default="png")
+
+
 Output = (
     LayoutOutput
     | OverlayOutput
@@ -172,6 +187,7 @@ Output = (
     | ComparisonOutput
     | FactsOutput
     | MarkersOutput
+    | MomentsOutput
     | PixelsOutput
 )
 
@@ -184,5 +200,6 @@ KINDS: dict[str, type[Output]] = {
     "comparison": ComparisonOutput,
     "facts": FactsOutput,
     "markers": MarkersOutput,
+    "moments": MomentsOutput,
     "pixels": PixelsOutput,
 }

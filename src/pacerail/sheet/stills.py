@@ -1,4 +1,4 @@
-"""Stills: one moment of every platform, as a picture."""
+"""Stills: one moment of every platform, as a picture and what else is made of it."""
 
 from __future__ import annotations
 
@@ -6,12 +6,49 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 
-from pacerail.choices import STILL_ARRANGEMENTS, STILL_FILTERS
+from pacerail.choices import MOST_CYCLES_HZ, STILL_ARRANGEMENTS, STILL_FILTERS
 from pacerail.region import Region
 from pacerail.sheet.platforms import Platform
-from pacerail.sheet.schema import ByPlatform, Entries, ForPlatforms, ListOf, Node, key
+from pacerail.sheet.schema import ByPlatform, Entries, ForPlatforms, ListOf, Node, TableOf, key
 from pacerail.sheet.segments import check_platform
-from pacerail.sheet.values import MOMENT, REGION, TEXT, Moment, choice, number, whole_number
+from pacerail.sheet.values import (
+    EDGE,
+    LENGTH,
+    MOMENT,
+    REGION,
+    TEXT,
+    Moment,
+    choice,
+    number,
+    whole_number,
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class StillPush:
+    """A clip of each platform that moves from the full picture in to a part of it."""
+
+    region: Region = key(REGION, "Where to.")
+    platforms: tuple[str, ...] | None = key(
+        ListOf(TEXT, 1),
+        "Platforms that it is made of, each for itself.",
+        default=None,
+        otherwise="all",
+    )
+    length: Fraction = key(LENGTH, "Of the clip.", default=Fraction(3), otherwise="3")
+    filter: str = key(
+        choice(*STILL_FILTERS), "How its last picture is enlarged.", default=STILL_FILTERS[0]
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class StillAlternate:
+    """A clip that shows both platforms in turn, in the same place."""
+
+    interval: Fraction = key(
+        LENGTH, "How long each is shown, 0.2 or longer.", default=Fraction(1), otherwise="1"
+    )
+    length: Fraction = key(LENGTH, "Of the clip.", default=Fraction(6), otherwise="6")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -51,6 +88,26 @@ class Still:
         otherwise="the first",
     )
 
+    push: StillPush | None = key(
+        TableOf(StillPush), "Also push in, in a clip.", default=None, otherwise="none"
+    )
+    alternate: StillAlternate | None = key(
+        TableOf(StillAlternate),
+        "Also show both in turn, in a clip; `{}` for one with the defaults.",
+        default=None,
+        otherwise="none",
+    )
+    steps: Mapping[str, tuple[Fraction, ...]] = key(
+        Entries(EDGE),
+        "Also count stair steps, by platform, along an edge with these ends in pixels.",
+        default=None,
+        otherwise="none",
+    )
+
+    def __post_init__(self) -> None:
+        if self.steps is None:
+            object.__setattr__(self, "steps", {})
+
     @property
     def arrangement(self) -> str:
         """How the pictures share the page, whether told or not."""
@@ -64,7 +121,7 @@ class Still:
 def check_still(still: Still, node: Node, platforms: Mapping[str, Platform]) -> None:
     """Raise InputError where what a still says does not fit together."""
     document, path = node.document, node.path
-    for field in ("at", "take"):
+    for field in ("at", "take", "steps"):
         named = node.value.get(field)
         for name in named if isinstance(named, dict) else ():
             check_platform(name, node, (*path, field, name), platforms)
@@ -81,6 +138,19 @@ def check_still(still: Still, node: Node, platforms: Mapping[str, Platform]) -> 
             raise document.error(
                 (*path, "at"), f"have a time for {name}", node.value["at"], "add it"
             )
+    for number_, name in enumerate((still.push and still.push.platforms) or ()):
+        check_platform(name, node, (*path, "push", "platforms", number_), platforms)
+    if still.alternate and len(platforms) < 2:
+        raise document.error(
+            (*path, "alternate"), "go with two platforms", list(platforms), "add the second one"
+        )
+    if still.alternate and 2 * MOST_CYCLES_HZ * still.alternate.interval <= 1:
+        raise document.error(
+            (*path, "alternate", "interval"),
+            f"keep the alternation below {MOST_CYCLES_HZ} cycles a second (WCAG 2.3.1, flashes)",
+            node.value["alternate"]["interval"],
+            "write 0.2 or longer",
+        )
     if still.arrangement in ("split", "difference") and len(platforms) < 2:
         raise document.error(
             (*path, "arrange"),

@@ -112,6 +112,13 @@ def _region(value: Any) -> Region:
     return Region(x, y, width, height)
 
 
+def _edge(value: Any) -> tuple[Fraction, ...]:
+    if not isinstance(value, list):
+        raise TypeError(value)
+    x0, y0, x1, y1 = (Fraction(_written(each)) for each in value)
+    return x0, y0, x1, y1
+
+
 TEXT = Scalar("a text on one line", _text, '"Merle"')
 FILE_NAME = Scalar("a name of letters, digits, _, - and .", _file_name, '"dusk"')
 SWITCH = Scalar("true or false", _switch, "true")
@@ -120,3 +127,4 @@ CANVAS = Scalar("a size in pixels", _canvas, '"1920x1080"')
 MOMENT = Scalar("a time", _moment, '"1:23.5"')
 LENGTH = Scalar("a length of time above 0", _length, '"3.5"')
 REGION = Scalar("a region [x, y, width, height]", _region, "[0, 0, 1, 0.9]")
+EDGE = Scalar("both ends of an edge [x0, y0, x1, y1]", _edge, "[300, 468, 620, 506]")
