@@ -15,7 +15,7 @@ from pacerail.compose.burn import burn_in
 from pacerail.compose.encode import EncoderChoice
 from pacerail.compose.rate import RateChange
 from pacerail.compose.segment import first_tick
-from tests.compose.clips import RATE, frame_time_s, refresh_grid, write_clip
+from tests.compose.clips import AUDIO_SAMPLES, RATE, frame_time_s, refresh_grid, write_clip
 
 FILM_SIXTY = Fraction(60000, 1001)
 FIRST, END = 43, 83
@@ -104,6 +104,24 @@ def test_matroska_keeps_a_segment_in_step_to_its_millisecond(tmp_path: Path) -> 
     ]
     assert min(errors) < 1  # of 32768, at a lag within a millisecond
     assert np.nanmean(np.abs(found)) > 1000
+
+
+@pytest.mark.parametrize("audio", ["pcm_s16le", "pcm_s24le"])
+def test_matroska_gets_pcm_from_the_first_sample_on(tmp_path: Path, audio: str) -> None:
+    """It has no edit list, so the packet that the first picture falls into is cut."""
+    source, target = tmp_path / "in", tmp_path / "out"
+    write_clip(source, container_format="mov", audio=audio, pictures=100, width=160, height=90)
+    cut(source, target, "matroska", Fraction(60), first_refresh=FIRST, end_refresh=END)
+    with av.open(str(source)) as container:
+        whole = np.concatenate([frame.to_ndarray()[0] for frame in container.decode(audio=0)])
+    with av.open(str(target)) as container:
+        frames = list(container.decode(audio=0))
+    found = np.concatenate([frame.to_ndarray()[0] for frame in frames])
+    start = FIRST * RATE // 60
+    assert start % AUDIO_SAMPLES
+    assert frames[0].pts == 0
+    assert len(found) >= (END - FIRST) * RATE // 60
+    assert (found == whole[start : start + len(found)]).all()
 
 
 def test_half_the_rate_shows_every_second_refresh(tmp_path: Path) -> None:

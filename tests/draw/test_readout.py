@@ -13,8 +13,8 @@ from pacerail.draw.lettering import DASH, Weight, text_width
 from pacerail.draw.overlay import Overlay
 from pacerail.draw.reading import Reader, Reading
 from pacerail.draw.readout import Readout
-from pacerail.draw.style import load_style
-from tests.draw.made_tracks import STILL, eventful_spans, frames, make_track
+from pacerail.draw.style import load_style, style_names
+from tests.draw.made_tracks import FRAME, STILL, eventful_spans, frames, make_track
 
 QUAY = load_style("quay")
 
@@ -128,3 +128,31 @@ def test_outside_its_capture_a_track_says_nothing_or_that_it_ended() -> None:
     assert (before.frame_rate, before.rate_word) == (DASH * 2, "fps")
     assert (after.frame_rate, after.rate_word) == (DASH * 2, "ended")
     assert reader.read(89 / 60).rate_word == "fps"
+
+
+@pytest.mark.parametrize("tracks", [1, 2])
+@pytest.mark.parametrize(
+    "canvas",
+    [(640, 360), (1920, 1080), (3840, 2160), (360, 640), (1080, 1920), (1080, 1080)],
+    ids=str,
+)
+@pytest.mark.parametrize("style", style_names())
+def test_the_widest_reading_keeps_clear_of_the_edges(
+    style: str, canvas: tuple[int, int], tracks: int
+) -> None:
+    """A stall of 233 ms, a thousand late frames, most of them torn: nothing is cut."""
+    stall = make_track([*frames(*[1] * 80, 14), *[(FRAME, 3.0, 0.5)] * 1200, *frames(*[1] * 60)])
+    overlay = Overlay(
+        [stall] * tracks, load_style(style), *canvas, first_refresh=0, end_refresh=3700
+    )
+    padding = overlay.layout.bands.padding // 2
+    for refresh in (90, 3600):
+        for patch in overlay.patches(refresh)[:tracks]:
+            panel = patch.image.rgba
+            rim = np.ones(panel.shape[:2], bool)
+            # Letters such as p may reach towards the lane.
+            rim[1:-1, padding:-padding] = False
+            assert (panel[rim] == panel[0, 0]).all()
+    readings = [Reader(stall, load_style(style)).read(refresh / 60) for refresh in (90, 3600)]
+    assert readings[0].details[0] == "233.3"
+    assert len(readings[1].details[1]) == 4
