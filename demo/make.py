@@ -7,19 +7,24 @@ from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 
 from demo.encode import write_capture
-from demo.platforms import ENCODING, PLATFORMS, Platform
+from demo.platforms import CLOSE_ENCODING, ENCODING, PLATFORMS, Platform
 
 SIZE = 1280, 720
 
 
 def make(platform: Platform, folder: Path, size: tuple[int, int] = SIZE) -> Path:
-    """Write ``LABEL.mp4`` and ``LABEL.truth.json`` in lower case; return the capture's path.
+    """Write ``LABEL.mp4`` and ``LABEL-mast.mp4`` in lower case; return the path of the first.
 
-    size : width and height of its pictures.
+    Beside each lies its truth, ``.truth.json``. size : width and height of the pictures.
     """
     path = folder / f"{platform.label.lower()}.mp4"
-    truth = write_capture(path, platform.simulation(*size), ENCODING, overwrite=True)
-    truth.save(path.with_suffix(".truth.json"))
+    mast = path.with_stem(f"{path.stem}-mast")
+    for made, simulation, encoding in (
+        (mast, platform.mast(*size), CLOSE_ENCODING),
+        (path, platform.simulation(*size), ENCODING),
+    ):
+        truth = write_capture(made, simulation, encoding, overwrite=True)
+        truth.save(made.with_suffix(".truth.json"))
     return path
 
 

@@ -5,14 +5,17 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
-from demo import pacing
+from demo import mast, pacing
 from demo.encode import Encoding
 from demo.looks import MERLE, WREN, Look
+from demo.mast import mast_source
 from demo.scene import DURATION_S, STORYBOARD, scene_source
 from demo.simulator import Display, Simulation
 
 REFRESH_HZ = Fraction(60)
 ENCODING = Encoding(options={"crf": "20", "preset": "superfast"})
+CLOSE_ENCODING = Encoding(options={"crf": "14", "preset": "veryfast"}, audio=False)
+"""Of what is shown for its pixels."""
 
 
 LOADING = next(cue for cue in STORYBOARD if cue.name == "loading")
@@ -28,6 +31,8 @@ class Platform:
     load_s: Fraction
     """How long it shows the loading screen; all that follows comes later by as much."""
     flip_s: tuple[Fraction, ...]
+    mast_share: Fraction
+    """Size at which it draws the mast, as a share of the size shown."""
 
     @property
     def loaded_s(self) -> Fraction:
@@ -55,6 +60,15 @@ class Platform:
             Display(REFRESH_HZ, self.sync),
             refreshes=int(self.duration_s * REFRESH_HZ),
             program_s=[self.program_s(flip) for flip in self.flip_s],
+        )
+
+    def mast(self, width: int, height: int) -> Simulation:
+        """A capture of the mast of the mail boat at that picture size."""
+        return Simulation(
+            mast_source(width, height, self.mast_share),
+            pacing.steady(mast.FRAMES_PER_S, mast.DURATION_S),
+            Display(REFRESH_HZ, sync=True),
+            refreshes=int(mast.DURATION_S * REFRESH_HZ),
         )
 
 
@@ -85,7 +99,7 @@ def _wren_flips() -> list[Fraction]:
 MERLE_LOAD_S, WREN_LOAD_S = Fraction("1.4"), Fraction("2.3")
 
 PLATFORMS = (
-    Platform("Merle", MERLE, True, MERLE_LOAD_S, tuple(_merle_flips())),
-    Platform("Wren", WREN, False, WREN_LOAD_S, tuple(_wren_flips())),
+    Platform("Merle", MERLE, True, MERLE_LOAD_S, tuple(_merle_flips()), Fraction(1)),
+    Platform("Wren", WREN, False, WREN_LOAD_S, tuple(_wren_flips()), Fraction(3, 4)),
 )
 """Merle, the living-room machine, and Wren, the portable one."""

@@ -10,6 +10,7 @@ import av
 import numpy as np
 import pytest
 
+import demo
 from demo.make import make
 from demo.platforms import PLATFORMS, REFRESH_HZ, Platform
 from demo.scene import DURATION_S, STORYBOARD
@@ -17,6 +18,8 @@ from demo.simulator import Display, scan
 from demo.truth import Truth
 from pacerail.record import Verdict
 from pacerail.scanout import scan_out_of_height
+from pacerail.sharpness.stairs import Mark, count_stairs
+from pacerail.sheet.sheet import load_sheet
 
 MERLE, WREN = PLATFORMS
 
@@ -71,12 +74,27 @@ def test_wren_loads_longer_than_merle() -> None:
     assert (MERLE.load_s, WREN.load_s) == (Fraction("1.4"), Fraction("2.3"))
 
 
+@pytest.mark.parametrize(("platform", "rows"), [(MERLE, 720), (WREN, 540)], ids=["Merle", "Wren"])
+def test_steps_along_the_boom_tell_at_what_size_the_mast_was_drawn(
+    platform: Platform, rows: int
+) -> None:
+    """Along the edge that the demo's sheet marks."""
+    sheet = load_sheet(Path(demo.__file__).parent / "harbour.toml")
+    x0, y0, x1, y1 = map(float, sheet.stills["mast"].steps[platform.label.lower()])
+    picture = next(platform.mast(1280, 720).pictures())
+    luma = np.ascontiguousarray(picture.rgb[..., 1])
+    counted = count_stairs(luma, 8, Mark(x0, y0, x1, y1))
+    assert counted.counts == "rows"
+    assert counted.least <= rows <= counted.most
+
+
 def test_a_platform_becomes_a_capture_and_its_truth(tmp_path: Path) -> None:
     path = make(WREN, tmp_path, size=(160, 90))
     truth = Truth.load(tmp_path / "wren.truth.json")
     with av.open(str(path)) as container:
         pictures = sum(1 for _ in container.decode(video=0))
     assert pictures == len(truth.verdict) == int(WREN.duration_s * REFRESH_HZ)
+    assert (tmp_path / "wren-mast.mp4").stat().st_size > 1000
     # The pause holds one picture for 0.8 s, and then brings one flip.
     still = [verdict for k, verdict in enumerate(truth.verdict) if 7.06 < k / 60 < 7.75]
     assert set(still) == {Verdict.HELD}

@@ -22,8 +22,12 @@ def test_the_sheet_of_the_demo_is_a_good_one() -> None:
         for output in segment.outputs
         if isinstance(output, LayoutOutput)
     }
-    assert len(sheet.segments) == 3
+    assert len(sheet.segments) == 5
     assert layouts == {"abreast", "split"}
+    assert sheet.loads["fog"].race
+    assert sheet.stills["glider"].push
+    assert sheet.stills["glider"].alternate
+    assert sheet.stills["mast"].steps
 
 
 def test_its_example_is_a_good_sheet(tmp_path: Path) -> None:

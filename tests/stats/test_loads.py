@@ -61,3 +61,27 @@ def test_the_limits_of_the_interval_are_those_of_the_tables() -> None:
     first, second = times(*range(501, 506)), times(*range(1001, 1006))
     ratios = sorted(float(a.length_s / b.length_s) for a in first for b in second)
     assert load_ratio(first, second).lower == pytest.approx(ratios[2])
+
+
+def test_one_take_of_each_is_bounded_by_what_measuring_leaves_open() -> None:
+    ratio = load_ratio(times(84), times(138))
+    assert ratio.least == pytest.approx(82 / 140)
+    assert ratio.most == pytest.approx(86 / 136)
+    assert load_ratio(times(84), times(2)).most is None
+
+
+lengths = st.lists(st.integers(5, 500), min_size=1, max_size=5)
+errors = st.lists(st.integers(-2, 2), min_size=5, max_size=5)
+
+
+@given(lengths, lengths, errors, errors)
+def test_lengths_within_the_error_of_measuring_stay_within_the_bounds(
+    first: list[int], second: list[int], off_first: list[int], off_second: list[int]
+) -> None:
+    measured = load_ratio(times(*first), times(*second))
+    true = load_ratio(
+        times(*(a + e for a, e in zip(first, off_first, strict=False))),
+        times(*(b + e for b, e in zip(second, off_second, strict=False))),
+    )
+    assert measured.most is not None
+    assert measured.least - 1e-12 <= true.ratio <= measured.most + 1e-12

@@ -53,6 +53,9 @@ class RatioRow:
     ratio: float
     lower: float | None
     upper: float | None
+    least: float
+    """What measuring alone leaves open."""
+    most: float | None
 
 
 @dataclass(frozen=True)
@@ -165,7 +168,11 @@ def _csv_row(name: str, row: LoadRow) -> Row:
 
 def _interval(ratio: RatioRow) -> str:
     if ratio.lower is None or ratio.upper is None:
-        return "; too few takes for an interval (four of each give one): record more"
+        most = "any number" if ratio.most is None else f"{ratio.most:.3f}"
+        return (
+            f", {ratio.least:.3f} to {most} by what measuring leaves open; too few takes for an "
+            "interval (four of each give one): record more"
+        )
     return f", 95 % interval {ratio.lower:.3f} to {ratio.upper:.3f} ({METHOD})"
 
 

@@ -197,7 +197,13 @@ def _table(name: str, sheet: Sheet, measured: Sequence[MeasuredTake]) -> LoadTab
         (first, ours), (second, theirs) = times.items()
         found = load_ratio(ours, theirs)
         ratio = RatioRow(
-            sheet.label_of(first), sheet.label_of(second), found.ratio, found.lower, found.upper
+            sheet.label_of(first),
+            sheet.label_of(second),
+            found.ratio,
+            found.lower,
+            found.upper,
+            found.least,
+            found.most,
         )
     rows = [
         LoadRow(

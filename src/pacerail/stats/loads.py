@@ -36,6 +36,16 @@ class LoadTime:
         """By how much either end may be off."""
         return 1 / self.refresh_hz
 
+    @property
+    def shortest_s(self) -> Fraction:
+        """The least it may have been; below 0 for one of a refresh."""
+        return self.length_s - 2 * self.end_error_s
+
+    @property
+    def longest_s(self) -> Fraction:
+        """The most it may have been."""
+        return self.length_s + 2 * self.end_error_s
+
 
 @dataclass(frozen=True)
 class LoadSummary:
@@ -58,6 +68,10 @@ class Ratio:
     lower: float | None
     """95 % interval; None where there are too few takes for one."""
     upper: float | None
+    least: float
+    """What measuring alone leaves open: every length is good to a refresh at either end."""
+    most: float | None
+    """None where the second platform's load is too short to bound it."""
 
 
 def summarise_loads(times: Sequence[LoadTime]) -> LoadSummary:
@@ -82,11 +96,17 @@ def load_ratio(first: Sequence[LoadTime], second: Sequence[LoadTime]) -> Ratio:
     chance (Mann and Whitney, Annals of Mathematical Statistics 18, 1947, p. 50) tells how
     many may be left out at either end.
     """
-    ratios = sorted(float(a.length_s / b.length_s) for a in first for b in second)
+    pairs = [(a, b) for a in first for b in second]
+    ratios = sorted(float(a.length_s / b.length_s) for a, b in pairs)
+    # A median moves with every one of its values, so its bounds are the medians of theirs.
+    least = median(float(max(a.shortest_s, 0) / b.longest_s) for a, b in pairs)
+    most = None
+    if all(b.shortest_s > 0 for b in second):
+        most = median(float(a.longest_s / b.shortest_s) for a, b in pairs)
     outside = _left_out(len(first), len(second))
     if outside is None:
-        return Ratio(median(ratios), None, None)
-    return Ratio(median(ratios), ratios[outside], ratios[-1 - outside])
+        return Ratio(median(ratios), None, None, least, most)
+    return Ratio(median(ratios), ratios[outside], ratios[-1 - outside], least, most)
 
 
 def _left_out(m: int, n: int) -> int | None:
