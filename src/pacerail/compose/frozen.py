@@ -36,13 +36,16 @@ def write_frozen(
     with av.open(str(part), "w", format=container_format, container_options=scale) as output:
         stream = add_video_stream(output, setup, footage, rate=rate, time_base=time_base)
         tag_video(stream, footage, None, None)
+        shown: NDArray[np.uint8] | None = None
         for number, rgb in enumerate(pictures):
-            frame = av.VideoFrame.from_ndarray(np.ascontiguousarray(rgb), "rgb24").reformat(
-                format="yuv420p",
-                interpolation=_FLAGS,
-                dst_colorspace=BT709,
-                dst_color_range=NARROW_RANGE,
-            )
+            if rgb is not shown:
+                shown = rgb
+                frame = av.VideoFrame.from_ndarray(np.ascontiguousarray(rgb), "rgb24").reformat(
+                    format="yuv420p",
+                    interpolation=_FLAGS,
+                    dst_colorspace=BT709,
+                    dst_color_range=NARROW_RANGE,
+                )
             frame.pts, frame.time_base, frame.duration = number, time_base, 1
             output.mux(stream.encode(frame))
             progress(number + 1)

@@ -36,25 +36,32 @@ def zoomed(
     # Rows and columns beyond the part's own reach are not needed.
     top, left = max(int(y) - reach, 0), max(int(x) - reach, 0)
     part = picture[top : int(y + height) + reach + 2, left : int(x + width) + reach + 2]
-    tall = _filtered(part.astype(np.float32), rows - top, reach, weight)
-    wide = _filtered(tall.swapaxes(0, 1), columns - left, reach, weight).swapaxes(0, 1)
+    # Across first, while there are only the part's own rows.
+    wide = _filtered(part.astype(np.float32), columns - left, reach, weight, axis=1)
+    tall = _filtered(wide, rows - top, reach, weight, axis=0)
     most = np.iinfo(picture.dtype).max
-    smooth: Rgb = np.clip(wide + 0.5, 0, most).astype(picture.dtype)
+    smooth: Rgb = np.clip(tall + 0.5, 0, most).astype(picture.dtype)
     return smooth
 
 
 def _filtered(
-    lines: NDArray[np.float32],
+    samples: NDArray[np.float32],
     places: NDArray[np.float64],
     reach: int,
     weight: Callable[[NDArray[np.float64]], NDArray[np.float64]],
+    *,
+    axis: int,
 ) -> NDArray[np.float32]:
-    """Lines at places, whose own centres lie at n + 1/2; the border repeats."""
+    """Samples at places along an axis; their centres lie at n + 1/2, and the border repeats."""
     first = np.floor(places - 0.5).astype(np.intp) - reach + 1
-    result = np.zeros((len(places), *lines.shape[1:]), np.float32)
+    last = samples.shape[axis] - 1
+    column = [-1 if each == axis else 1 for each in range(samples.ndim)]
+    result: NDArray[np.float32] | None = None
     for tap in range(2 * reach):
-        share = weight(np.abs(places - 0.5 - (first + tap))).astype(np.float32)
-        result += share[:, None, None] * lines[np.clip(first + tap, 0, len(lines) - 1)]
+        part = np.take(samples, np.clip(first + tap, 0, last), axis=axis)
+        part *= weight(np.abs(places - 0.5 - (first + tap))).astype(np.float32).reshape(column)
+        result = part if result is None else np.add(result, part, out=result)
+    assert result is not None
     return result
 
 
