@@ -137,6 +137,36 @@ def test_fades_are_within_one_refresh(tmp_path: Path, ground: int, length: int, 
     assert kinds == {"fade_start", "fade_end", f"{colour}_start", f"{colour}_end"}
 
 
+@pytest.mark.parametrize("ground", [0, 255])
+@pytest.mark.parametrize(("length", "hz", "noise"), [(30, 60, 0.0), (51, 60, 1.0), (96, 120, 1.0)])
+def test_eased_fades_are_within_one_refresh_of_what_is_seen(
+    tmp_path: Path, ground: int, length: int, hz: int, noise: float
+) -> None:
+    """A ramp of 3 u^2 - 2 u^3 in the 8 bits of the program, over a scene that moves on."""
+    start, back = 40, 40 + length + 25
+
+    def share(refresh: int) -> float:
+        gone, come = (np.clip((refresh - first) / length, 0, 1) for first in (start, back))
+        eased = [float(u * u * (3 - 2 * u)) for u in (gone, come)]
+        return round(255 * (eased[0] - eased[1])) / 255
+
+    def draw(refresh: int) -> Rgb:
+        return mixed(scene(1 if refresh < back else 2, 60 * refresh / hz), ground, share(refresh))
+
+    count = back + length + 40
+    got = found(tmp_path / "a.mp4", draw, count, hz, noise=noise)
+    ends = [refresh for kind, refresh in got if kind.startswith("fade")]
+    levels = [share(refresh) for refresh in range(count)]
+    truth = [
+        next(r for r in range(count) if levels[r] > 0),
+        next(r for r in range(count) if levels[r] == 1),
+        next(r for r in range(back, count) if levels[r] < 1),
+        next(r for r in range(back, count) if levels[r] == 0),
+    ]
+    assert len(ends) == 4, got
+    assert np.abs(np.subtract(ends, truth)).max() <= 1, (ends, truth)
+
+
 def test_black_and_white_are_where_blackdetect_has_them(tmp_path: Path) -> None:
     def draw(refresh: int) -> Rgb:
         if 30 <= refresh < 55:
