@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from array import array
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
@@ -15,10 +16,12 @@ from pacerail.moments.look import Look
 Span = tuple[int, int]
 """Refreshes [first, end)."""
 
+_COLUMNS = 5
+
 
 @dataclass(frozen=True, eq=False)
 class Levels:
-    """What looks say of lightness, one value a refresh; 16 bytes each, codes are of 8 bits."""
+    """What looks say of lightness, one value a refresh; codes are of 8 bits."""
 
     mean: NDArray[np.float32]
     brightest: NDArray[np.float32]
@@ -33,21 +36,21 @@ class Levels:
 
 
 class LevelKeeper:
-    """Collects columns; a refresh without a picture repeats the one before."""
+    """Collects columns, 20 bytes a refresh; one without a picture repeats the one before."""
 
     def __init__(self) -> None:
-        self._rows: list[tuple[float, float, float, bool, bool]] = []
+        self._values = array("f")
 
     def see(self, look: Look) -> None:
         """Take what a look says of lightness."""
-        row = (look.mean, look.brightest, look.darkest, look.is_black, look.is_white)
-        while self._rows and len(self._rows) < look.refresh:
-            self._rows.append(self._rows[-1])
-        self._rows.append(row)
+        values = self._values
+        while values and len(values) < _COLUMNS * look.refresh:
+            values.extend(values[-_COLUMNS:])
+        values.extend((look.mean, look.brightest, look.darkest, look.is_black, look.is_white))
 
     def levels(self) -> Levels:
         """All columns."""
-        columns = np.array(self._rows, np.float32).reshape(-1, 5).T
+        columns = np.array(self._values, np.float32).reshape(-1, _COLUMNS).T
         return Levels(columns[0], columns[1], columns[2], columns[3] > 0, columns[4] > 0)
 
 
