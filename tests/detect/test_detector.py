@@ -155,6 +155,18 @@ def test_frames_faster_than_the_display_do_not_hide(tmp_path: Path) -> None:
     assert score.tear_recall > 0.9
 
 
+def test_flips_one_and_three_refreshes_apart_do_not_make_a_completed_frame_new(
+    tmp_path: Path,
+) -> None:
+    # Between the two of a pair no row is held: only before and after them the tears show.
+    flips = pacing.patterned((1, 3), REFRESH_HZ * Fraction(99, 100), Fraction(4), Fraction(-1, 150))
+    record, truth = capture(tmp_path, flips, sync=False, refreshes=240)
+    score = score_record(record, truth)
+    assert score.false <= 12
+    assert score.missed <= 5
+    assert score.tear_recall > 0.6
+
+
 def test_corridor_flight_has_no_tears(tmp_path: Path) -> None:
     # Beams cross the whole width and pass through the picture row by row.
     flips = pacing.steady(60, Fraction(2), Fraction(-1, 300))

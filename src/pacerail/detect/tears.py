@@ -33,6 +33,9 @@ MIRROR_GAIN = 5.0
 octaves pay for it without any other evidence."""
 SEAM_GAIN = 40.0
 """A seam across a fifth of the width pays for a tear."""
+MOST_TORN_TOGETHER = 3
+"""Flips that follow each other so closely that no band is held between them, and still show
+where the first and the last of them tore."""
 SPLIT_COST = 9.0
 """A tear whose row only the bands tell."""
 HELD_SHARE = 1 / 24
@@ -53,26 +56,32 @@ def torn_stretches(part: Part, evidence: NDArray[np.float64]) -> list[tuple[int,
 
     evidence : (n, bands) as from `band_evidence`.
     """
-    n, bands = evidence.shape
-    parted = _parted(evidence) / bands
-    is_parted, has_seam = parted > PARTED, np.zeros(n, bool)
+    n = len(evidence)
+    is_parted, has_seam = _peaks(_parted(evidence, MOST_TORN_TOGETHER)) > PARTED, np.zeros(n, bool)
     has_seam[part.tear_rows.place[part.tear_rows.seam > CERTAIN_SEAM]] = True
     is_sign = is_parted | has_seam
     # A still refresh, in which no seam is looked for, speaks against tears as well.
     looked = part.sought | (part.strongest < SEEN_CHANGE)
     is_frequent = (_nearby(is_parted) >= FREQUENT_SHARE * _nearby(np.ones(n))) | (
-        _nearby(is_sign & looked) >= FREQUENT_SHARE * _nearby(looked)
+        _nearby(has_seam) >= FREQUENT_SHARE * _nearby(looked)
     )
     inside = np.zeros(n + 1, int)
     for places, reach in (
         (np.flatnonzero(is_sign & is_frequent), WINDOW),
-        (np.flatnonzero(parted > SURELY_PARTED), REACH),
+        (np.flatnonzero(_parted(evidence, 1) > SURELY_PARTED), REACH),
     ):
         np.add.at(inside, np.maximum(places - reach, 0), 1)
         np.add.at(inside, np.minimum(places + reach + 1, n), -1)
     covered = np.concatenate([[False], np.cumsum(inside)[:n] > 0, [False]])
     edges = np.flatnonzero(np.diff(covered.astype(int)))
     return list(zip(edges[0::2].tolist(), edges[1::2].tolist(), strict=True))
+
+
+def _peaks(values: NDArray[np.float64]) -> NDArray[np.float64]:
+    """(n,) values that none beside them exceeds, 0 elsewhere: one event is one sign."""
+    beside = np.pad(values, 1, constant_values=-np.inf)
+    is_peak = (values > beside[:-2]) & (values >= beside[2:])
+    return np.where(is_peak, values, 0)
 
 
 def _nearby(values: NDArray[Any]) -> NDArray[np.float64]:
@@ -124,9 +133,9 @@ def _candidates(
         SEAM_GAIN * tears.seam[inside] - TEAR_COST,
         MIRROR_GAIN * np.minimum(tears.mirror_octaves[inside], 2.5),
     )
-    split_row, split_gain = _split_rows(evidence, part.layout.band_rows)
-    useful = split_gain > 0
-    split = (places[useful], split_row[useful], none[useful] - SPLIT_COST, none[useful])
+    split_place, split_row = _split_rows(evidence, part.layout.band_rows)
+    none = np.zeros(len(split_place))
+    split = (split_place, split_row, none - SPLIT_COST, none)
     columns = [np.concatenate(column) for column in zip(clean, torn, split, strict=True)]
     order = np.lexsort((columns[1], columns[0]))
     order = order[compared[columns[0][order]]]
@@ -155,32 +164,48 @@ def band_evidence(
     return evidence
 
 
-def _parted(evidence: NDArray[np.float64]) -> NDArray[np.float64]:
-    """(n,) evidence that a refresh changes below some row and the next above it.
+def _parted(evidence: NDArray[np.float64], most_lag: int) -> NDArray[np.float64]:
+    """(n,) evidence per band that a refresh changes below some row, and a later one above it.
 
-    The lesser of what the bands above the best row say and what those below say.
+    The lesser of what the bands above the best row say and what those below say. The later
+    one follows within `most_lag` refreshes; all bands change in those between.
     """
-    following = np.concatenate([evidence[1:], np.zeros((1, evidence.shape[1]))])
-    difference = following - evidence
-    above = np.cumsum(difference, axis=1)[:, :-1]
-    below = -np.cumsum(difference[:, ::-1], axis=1)[:, -2::-1]
-    parted: NDArray[np.float64] = np.minimum(above, below).max(axis=1)
+    n, bands = evidence.shape
+    parted = np.zeros(n)
+    all_changed = np.full(n, np.inf)
+    for lag in range(1, most_lag + 1):
+        later = np.zeros_like(evidence)
+        later[: n - lag] = evidence[lag:]
+        difference = later - evidence
+        above = np.cumsum(difference, axis=1)[:, :-1]
+        below = -np.cumsum(difference[:, ::-1], axis=1)[:, -2::-1]
+        apart = np.minimum(above, below).max(axis=1) / bands
+        np.maximum(parted, np.minimum(apart, all_changed), out=parted)
+        all_changed = np.minimum(all_changed, later.mean(axis=1))
     return parted
 
 
 def _split_rows(
     evidence: NDArray[np.float64], band_rows: NDArray[np.float64]
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Band edge of each refresh that best parts held above from changed below.
+) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
+    """Places, and for each the band edge that best parts held from changed bands.
 
-    The next refresh must show the opposite. Returns rows and the evidence gained over
-    leaving the refresh whole, each (n,).
+    A flip there changes what lies below the edge, and in the next refresh what lies above.
+    Where flips follow each other closely, only one of the two is to be seen, so each counts
+    alone as well.
     """
     following = np.concatenate([evidence[1:], np.zeros((1, evidence.shape[1]))])
-    gain = np.cumsum(following - evidence, axis=1)[:, :-1]
-    best = gain.max(axis=1, keepdims=True)
-    # Bands without evidence could lie on either side: the middle of them errs least.
-    position = np.arange(gain.shape[1])
-    is_best = gain >= best - SPLIT_SLACK
-    middle = (is_best * position).sum(axis=1) // is_best.sum(axis=1)
-    return band_rows[1:-1][middle], best[:, 0]
+    held_above = np.cumsum(-evidence, axis=1)[:, :-1]
+    completed_above = np.cumsum(following, axis=1)[:, :-1]
+    position = np.arange(held_above.shape[1])
+    places, edges = [], []
+    for gain in (held_above + completed_above, held_above, completed_above):
+        best = gain.max(axis=1, keepdims=True)
+        # Bands without evidence could lie on either side: the middle of them errs least.
+        is_best = gain >= best - SPLIT_SLACK
+        middle = (is_best * position).sum(axis=1) // is_best.sum(axis=1)
+        useful = np.flatnonzero(best[:, 0] > 0)
+        places.append(useful)
+        edges.append(middle[useful])
+    both = np.unique(np.stack([np.concatenate(places), np.concatenate(edges)]), axis=1)
+    return both[0], band_rows[1:-1][both[1]]
