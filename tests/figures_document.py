@@ -1,25 +1,30 @@
-"""The table of figures in README.md; run as a script it writes the table anew."""
+"""The tables of events and figures in README.md; run as a script it writes them anew."""
 
 from __future__ import annotations
 
 from pathlib import Path
 
+from pacerail.stats.events import EVENT_DEFINITIONS
 from pacerail.stats.figures import DEFINITIONS
 
 DOCUMENT = Path(__file__).parent.parent / "README.md"
-HEAD = "| figure | unit | definition |\n| --- | --- | --- |\n"
+HEAD = "### All events\n"
 
 
-def table() -> str:
-    """Every row of the table of figures, as Markdown."""
-    rows = (f"| `{each.key}` | {each.unit} | {each.definition} |\n" for each in DEFINITIONS)
-    return HEAD + "".join(rows)
+def tables() -> str:
+    """Every event and every figure, as Markdown."""
+    return (
+        f"{HEAD}\n| event | unit of size | definition |\n| --- | --- | --- |\n"
+        + "".join(f"| {kind} | {unit} | {words} |\n" for kind, unit, words in EVENT_DEFINITIONS)
+        + "\n### All figures\n\n| figure | unit | definition |\n| --- | --- | --- |\n"
+        + "".join(f"| `{each.key}` | {each.unit} | {each.definition} |\n" for each in DEFINITIONS)
+    )
 
 
-def with_table(document: str) -> str:
-    """The document with its table, which must be its last part, made anew."""
-    return document[: document.index(HEAD)] + table()
+def with_tables(document: str) -> str:
+    """The document with its tables, which must be its last part, made anew."""
+    return document[: document.index(HEAD)] + tables()
 
 
 if __name__ == "__main__":
-    DOCUMENT.write_text(with_table(DOCUMENT.read_text("utf-8")), "utf-8")
+    DOCUMENT.write_text(with_tables(DOCUMENT.read_text("utf-8")), "utf-8")

@@ -15,7 +15,7 @@ from pacerail.errors import InputError, UsageError
 from pacerail.record import TimingRecord, Verdict, load_record
 from tests.timing_records import record_of_flips, records
 
-COLUMNS = ("pts", "verdict", "score", "margin", "flip_refresh", "tear_row")
+COLUMNS = ("pts", "verdict", "score", "margin", "flip_refresh", "tear_row", "cut_refresh")
 
 
 def assert_same(first: TimingRecord, second: TimingRecord) -> None:
@@ -49,7 +49,7 @@ def test_everything_in_the_header_reads_back(tmp_path: Path) -> None:
 
 
 def test_columns_cannot_be_written_to() -> None:
-    record = record_of_flips([3], 10)
+    record = record_of_flips([3], 10, cut_refresh=np.array([3]))
     for name in COLUMNS:
         with pytest.raises(ValueError, match="read-only"):
             getattr(record, name)[0] = 1
@@ -67,6 +67,9 @@ def test_columns_cannot_be_written_to() -> None:
         ({"flip_refresh": np.array([3, 10])}, "flips must lie in refreshes"),
         ({"flip_refresh": np.array([3, 6])}, "new exactly where a flip falls"),
         ({"verdict": np.full(10, 4, np.uint8)}, "verdict holds an unknown value"),
+        ({"cut_refresh": np.zeros(2)}, "cut_refresh must be int64"),
+        ({"cut_refresh": np.array([3, 3])}, "cuts must be in order of time"),
+        ({"cut_refresh": np.array([3, 10])}, r"cuts must lie in refreshes \[0, 10\)"),
         ({"refresh_hz": Fraction(0)}, "positive rates"),
     ],
 )
@@ -82,6 +85,24 @@ def test_two_flips_in_one_refresh_must_come_down_the_picture() -> None:
     record_of_flips([3, 3], 10, [100.0, 900.0])
     with pytest.raises(ValueError, match="in order of time"):
         record_of_flips([3, 3], 10, [900.0, 100.0])
+
+
+def test_a_record_of_a_time_without_cuts_loads_and_says_so(tmp_path: Path) -> None:
+    path = tmp_path / "a.timing.npz"
+    record_of_flips([3], 10, cut_refresh=np.empty(0, np.int64)).save(path, overwrite=False)
+    assert load_record(path).unknown == ()
+    with zipfile.ZipFile(path) as archive:
+        members = {name: archive.read(name) for name in archive.namelist()}
+    del members["cut_refresh.npy"]
+    with zipfile.ZipFile(path, "w") as archive:
+        for name, content in members.items():
+            archive.writestr(name, content)
+    older = load_record(path)
+    assert older.cut_refresh is None
+    assert older.unknown == (
+        "cuts were not looked for when the record of harbour.mkv was made; "
+        "measure the capture again to have them",
+    )
 
 
 def test_only_judged_refreshes_can_be_uncertain() -> None:

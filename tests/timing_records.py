@@ -94,6 +94,13 @@ def records(draw: st.DrawFn, *, max_refreshes: int = 300, with_cuts: bool = True
                 flips.append(refresh)
                 rows.append(float(row))
         after_fault = False
+    cuts = np.flatnonzero(random.random(n) < draw(st.sampled_from([0.0, 0.02, 0.2])))
     return record_of_flips(
-        flips, n, rows, refresh_hz=refresh_hz, faults=faults, firsts=[f for f in firsts if f]
+        flips,
+        n,
+        rows,
+        refresh_hz=refresh_hz,
+        faults=faults,
+        firsts=[f for f in firsts if f],
+        cut_refresh=cuts if draw(st.booleans()) else None,
     )

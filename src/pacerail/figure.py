@@ -37,6 +37,8 @@ class EventKind(StrEnum):
     """A flip in the middle of a refresh."""
     STILL_SPAN = "still span"
     """One frame longer than the still limit."""
+    CUT = "cut"
+    """The flip that brings another scene."""
     NEW_PART = "new part"
     """A picture without a predecessor to compare with, inside the capture."""
     CAPTURE_FAULT = "capture fault"
@@ -53,7 +55,7 @@ class Event:
     refresh: int
     """Refresh in which it starts."""
     size: float
-    """Missed refreshes of a stall, row of a tear, refreshes of everything else."""
+    """Missed refreshes of a stall, row of a tear or a cut, refreshes of everything else."""
     unit: str
     """``refreshes`` or ``row``."""
 

@@ -87,6 +87,9 @@ class TimingRecord:
     """What measuring met and assumed, one sentence each."""
     start_timecode: str | None = None
     """Timecode of the first picture as the capture carries it, ``hh:mm:ss:ff``."""
+    cut_refresh: NDArray[np.int64] | None = None
+    """(k,) refreshes that are the first to show another scene, in order; None in records of
+    a time when measuring did not look for cuts."""
 
     def __post_init__(self) -> None:
         n, m = len(self.pts), len(self.flip_refresh)
@@ -113,6 +116,8 @@ class TimingRecord:
         moment = self.flip_refresh + self.tear_row / rows
         if m and not (np.diff(moment) > 0).all():
             raise ValueError("flips must be in order of time")
+        if self.cut_refresh is not None:
+            self._check_cuts(self.cut_refresh)
         is_new = np.zeros(n, bool)
         if m and not (self.flip_refresh[0] >= 0 and self.flip_refresh[-1] < n):
             raise ValueError(f"flips must lie in refreshes [0, {n})")
@@ -120,10 +125,29 @@ class TimingRecord:
         if not np.array_equal(is_new, self.verdict == Verdict.NEW):
             raise ValueError("a refresh must be new exactly where a flip falls in it")
 
+    def _check_cuts(self, cuts: NDArray[np.int64]) -> None:
+        if cuts.ndim != 1 or cuts.dtype != np.int64:
+            raise ValueError("column cut_refresh must be int64 of one dimension")
+        if len(cuts) and not (cuts[0] >= 0 and cuts[-1] < len(self.pts)):
+            raise ValueError(f"cuts must lie in refreshes [0, {len(self.pts)})")
+        if not (np.diff(cuts) > 0).all():
+            raise ValueError("cuts must be in order of time")
+        cuts.flags.writeable = False
+
     @property
     def refreshes(self) -> int:
         """Number of refreshes, lost ones included."""
         return len(self.pts)
+
+    @property
+    def unknown(self) -> tuple[str, ...]:
+        """What measuring did not look for when the record was made, one sentence each."""
+        if self.cut_refresh is not None:
+            return ()
+        return (
+            f"cuts were not looked for when the record of {self.source.name} was made; "
+            "measure the capture again to have them",
+        )
 
     @property
     def uncertain(self) -> NDArray[np.bool_]:
@@ -156,9 +180,11 @@ class TimingRecord:
             "start_timecode": self.start_timecode,
         }
         text = np.frombuffer(json.dumps(header).encode(), np.uint8)
+        cuts = {} if self.cut_refresh is None else {"cut_refresh": self.cut_refresh}
         with atomic_output(path, overwrite=overwrite) as part, part.open("wb") as stream:
             np.savez(
                 stream,
+                allow_pickle=False,
                 header=text,
                 pts=self.pts,
                 verdict=self.verdict,
@@ -166,6 +192,7 @@ class TimingRecord:
                 margin=self.margin,
                 flip_refresh=self.flip_refresh,
                 tear_row=self.tear_row,
+                **cuts,
             )
 
 

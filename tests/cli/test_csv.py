@@ -2,10 +2,13 @@ from __future__ import annotations
 
 import csv
 import io
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
+from pacerail.figure import EventKind
+from pacerail.record import load_record
 from tests.capture.recordings import record_holds
 from tests.cli.running import Runner
 
@@ -15,7 +18,7 @@ HEADERS = {
     "rates": "refresh,time_s,frame_rate_fps,frame_time_ms",
     "summary": "figure,value,unit,definition",
     "events": "start_s,end_s,kind,size,unit,refresh",
-    "definitions": "figure,unit,definition",
+    "definitions": "name,unit,definition",
 }
 
 
@@ -84,8 +87,24 @@ def test_timecode_counts_from_the_start_timecode_of_the_file(run: Runner, tmp_pa
 def test_every_figure_is_defined(run: Runner, record: Path) -> None:
     definitions = rows(run("csv", record, "--table", "definitions").out)
     summary = rows(run("csv", record, "--table", "summary").out)
-    assert [row["figure"] for row in definitions] == [row["figure"] for row in summary]
-    assert [row["definition"] for row in definitions] == [row["definition"] for row in summary]
+    known = {row["name"]: (row["unit"], row["definition"]) for row in definitions}
+    assert len(known) == len(definitions)
+    assert [known[row["figure"]] for row in summary] == [
+        (row["unit"], row["definition"]) for row in summary
+    ]
+    assert known.keys() >= set(EventKind)
+
+
+def test_cuts_of_an_older_record_are_said_to_be_unknown(
+    run: Runner, record: Path, tmp_path: Path
+) -> None:
+    older = tmp_path / "older.timing.npz"
+    replace(load_record(record), cut_refresh=None).save(older, overwrite=False)
+    outcome = run("csv", older, "--table", "events")
+    assert outcome.status == 0
+    assert outcome.err.startswith("Note: cuts were not looked for when the record of ")
+    assert run("csv", older, "--table", "frames").err == ""
+    assert run("markers", older, "--format", "webvtt").err == outcome.err
 
 
 def test_events_and_timecode(run: Runner, tmp_path: Path) -> None:

@@ -5,6 +5,7 @@ import re
 import sys
 from fractions import Fraction
 
+import numpy as np
 import opentimelineio as otio
 import pytest
 from hypothesis import given
@@ -39,15 +40,18 @@ RECORD = record_of_flips(
     [0, 540, 0, 0, 0, 0, 0, 0],
     faults=[64, 65],
     firsts=[66],
+    cut_refresh=np.array([2, 60]),
 )
 
 
 def test_cues_of_one_of_each_kind() -> None:
     assert webvtt_of(events_of(RECORD)) == (
         "WEBVTT\n"
+        "\n00:00:00.041 --> 00:00:00.042\ncut at row 540\n"
         "\n00:00:00.041 --> 00:00:00.050\ntear at row 540\n"
         "\n00:00:00.050 --> 00:00:00.217\nstall, 167 ms, 9 missed refreshes\n"
         "\n00:00:00.233 --> 00:00:01.000\nstill span, 0.77 s\n"
+        "\n00:00:01.000 --> 00:00:01.001\ncut\n"
         "\n00:00:01.067 --> 00:00:01.100\ncapture fault, 2 lost refreshes\n"
     )
 
@@ -104,9 +108,11 @@ def test_opentimelineio_reads_its_own_timeline_back() -> None:
         for marker in clip.markers
     ]
     assert markers == [
+        ("cut at row 540", "GREEN", 3602, 1),
         ("tear at row 540", "ORANGE", 3602, 1),
         ("stall, 167 ms, 9 missed refreshes", "RED", 3603, 10),
         ("still span, 0.77 s", "CYAN", 3614, 46),
+        ("cut", "GREEN", 3660, 1),
         ("capture fault, 2 lost refreshes", "PURPLE", 3664, 2),
     ]
     start = clip.markers[0].marked_range.start_time

@@ -175,7 +175,7 @@ def test_differences() -> None:
 
 def test_definitions() -> None:
     assert lines_of(definitions_table([("flips", "", "flips, torn or clean")])) == [
-        "figure,unit,definition",
+        "name,unit,definition",
         'flips,,"flips, torn or clean"',
     ]
 

@@ -19,11 +19,13 @@ from pacerail.capture.open import open_capture
 from pacerail.capture.reader import pictures
 from pacerail.moments.find import picture_moments, sound_moments
 from pacerail.moments.look import NARROW_RANGE
-from pacerail.moments.moment import MomentKind
+from pacerail.moments.moment import Moment, MomentKind
+from pacerail.moments.passing import PassingCuts
 from pacerail.picture import Picture
 from pacerail.pipeline.measuring import measure
 from pacerail.pipeline.moments import moments_of
 from pacerail.record import Verdict
+from pacerail.region import Region
 
 ROWS, COLUMNS = 180, 320
 Rgb = NDArray[np.uint8]
@@ -61,10 +63,28 @@ def found(
         options={"crf": str(crf), "preset": "veryfast"}, noise_sigma=noise, audio=False
     )
     write_pictures(path, source, Fraction(hz), count, encoding, overwrite=True)
-    with open_capture(path) as capture:
-        moments = picture_moments(pictures(capture), capture.info.refresh_hz, codes=NARROW_RANGE)
+    moments = told_moments(path)
     assert moments == sorted(moments, key=lambda each: each.time_s)
     return [(each.kind.value, each.refresh) for each in moments]
+
+
+def told_moments(path: Path) -> list[Moment]:
+    """Of a capture without black bars, and but for still spans."""
+    with open_capture(path) as capture:
+        refresh_hz = capture.info.refresh_hz
+        cuts = cuts_of(pictures(capture), refresh_hz)
+    with open_capture(path) as capture:
+        return picture_moments(pictures(capture), refresh_hz, codes=NARROW_RANGE, cuts=cuts)
+
+
+def cuts_of(
+    source: Iterable[Picture], refresh_hz: Fraction, watch: Region | None = None, *ignore: Region
+) -> list[int]:
+    """Refreshes of cuts in pictures that pass by."""
+    cuts = PassingCuts(refresh_hz, watch, ignore)
+    for _ in cuts.watched(source):
+        pass
+    return [int(refresh) for refresh in cuts.refreshes]
 
 
 @pytest.mark.parametrize(("crf", "hz"), [(16, 60), (23, 30), (30, 50), (23, 120)])
@@ -220,24 +240,25 @@ def test_black_bars_change_no_moment(tmp_path: Path, bars: tuple[int, int]) -> N
 def test_cuts_of_film_are_those_of_scdet() -> None:
     """Threshold 10, the default of scdet in libavfilter's documentation."""
     path = film("bikes")
-    with open_capture(path) as capture:
-        cuts = picture_moments(pictures(capture), Fraction(25), codes=NARROW_RANGE)
+    cuts = measure(path).cut_refresh
+    assert cuts is not None
     told = [
         float(value) for key, value in metadata_of(path, "scdet", "t=10") if key == "lavfi.scd.time"
     ]
-    assert [float(cut.time_s) for cut in cuts] == pytest.approx(told)
+    assert (cuts / 25).tolist() == pytest.approx(told)
     assert len(told) == 5
 
 
 @pytest.mark.parametrize("name", ["bigbuckbunny", "carphone_pristine", "carphone_distorted"])
 def test_film_without_a_cut_has_none(name: str) -> None:
-    with open_capture(film(name)) as capture:
-        moments = picture_moments(pictures(capture), capture.info.refresh_hz, codes=NARROW_RANGE)
-    assert [each for each in moments if each.kind == MomentKind.CUT] == []
+    cuts = measure(film(name)).cut_refresh
+    assert cuts is not None
+    assert cuts.tolist() == []
 
 
 def test_no_pictures_have_no_moments() -> None:
     assert picture_moments(iter(()), Fraction(60), codes=NARROW_RANGE) == []
+    assert cuts_of(iter(()), Fraction(60)) == []
 
 
 def test_a_lost_refresh_keeps_its_place() -> None:
@@ -245,8 +266,7 @@ def test_a_lost_refresh_keeps_its_place() -> None:
     source = (
         Picture(r, r, luma, 8, "P", is_corrupt=False) for r, luma in enumerate(lumas) if r != 10
     )
-    moments = picture_moments(source, Fraction(60), codes=NARROW_RANGE)
-    assert [each.refresh for each in moments if each.kind == MomentKind.CUT] == [30]
+    assert cuts_of(source, Fraction(60)) == [30]
 
 
 def test_still_spans_are_where_freezedetect_has_them(tmp_path: Path) -> None:

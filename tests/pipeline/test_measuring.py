@@ -8,6 +8,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from demo.encode import Encoding, write_pictures
+from demo.simulator import CapturedPicture
 from pacerail.errors import InputError, UsageError
 from pacerail.pipeline.measuring import (
     MeasureSettings,
@@ -18,7 +20,7 @@ from pacerail.pipeline.measuring import (
     record_path,
 )
 from pacerail.pipeline.watcher import Watcher
-from pacerail.record import load_record
+from pacerail.record import Verdict, load_record
 from pacerail.region import Region
 from tests.capture.recordings import record as make_recording
 from tests.capture.recordings import record_holds
@@ -118,3 +120,20 @@ def test_regions_and_versions_are_kept_with_the_record(tmp_path: Path) -> None:
     assert record.settings["watch"] == "0,0,0.5,1"
     assert record.settings["ignore"] == ["0,0,0.25,0.25"]
     assert isinstance(record.settings["detector"], int)
+
+
+def test_cuts_are_on_the_grid_of_the_record(tmp_path: Path) -> None:
+    """Lost refreshes keep their places; what is ignored is not cut."""
+    views = [np.random.default_rng(seed).integers(30, 200, (9, 16, 1)) for seed in (1, 2)]
+    views[1][5:] = views[0][5:]
+    grown = [np.kron(view, np.ones((20, 20, 3))).astype(np.uint8) for view in views]
+    shown = (CapturedPicture(r, grown[r >= 50]) for r in range(90) if r not in (20, 21))
+    path = tmp_path / "a.mp4"
+    write_pictures(path, shown, Fraction(60), 90, Encoding(audio=False), overwrite=True)
+    record = measure(path)
+    assert record.verdict[20] == Verdict.FAULT
+    assert record.cut_refresh is not None
+    assert record.cut_refresh.tolist() == [50]
+    ignored = measure(path, MeasureSettings(ignore=(Region(0, 0, 1, 0.6),)))
+    assert ignored.cut_refresh is not None
+    assert ignored.cut_refresh.tolist() == []

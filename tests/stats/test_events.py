@@ -2,13 +2,14 @@ from __future__ import annotations
 
 from fractions import Fraction
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from pacerail.figure import EventKind
 from pacerail.record import TimingRecord
-from pacerail.stats.events import segment_events
+from pacerail.stats.events import EVENT_DEFINITIONS, segment_events
 from pacerail.stats.frames import frame_series
 from pacerail.stats.segment import Segment
 from tests.timing_records import record_of_flips, record_of_holds, records
@@ -50,6 +51,38 @@ def test_still_spans_faults_and_new_parts() -> None:
         (EventKind.CAPTURE_FAULT, 54, 3.0),
         (EventKind.NEW_PART, 60, 0.0),
     ]
+
+
+def test_a_cut_is_at_its_flip() -> None:
+    cuts = np.array([2, 3, 4, 8])
+    record = record_of_flips([1, 2, 3, 3], 10, [0, 540, 300, 900], faults=[8], cut_refresh=cuts)
+    found = [event for event in segment_events(segment_of(record)) if event.kind == EventKind.CUT]
+    # Torn, torn twice, without a flip, at a fault. CTA-861 1080p60: 1125 lines a refresh.
+    assert [(event.refresh, event.size) for event in found] == [(2, 540), (3, 300), (4, 0), (8, 0)]
+    starts_s = [(2 + 540 / 1125) / 60, (3 + 300 / 1125) / 60, 4 / 60, 8 / 60]
+    assert [event.start_s for event in found] == pytest.approx(starts_s)
+    assert [event.end_s for event in found] == [event.start_s for event in found]
+    assert {event.unit for event in found} == {"row"}
+
+
+def test_a_record_that_does_not_know_cuts_lists_none() -> None:
+    assert segment_events(segment_of(record_of_flips([1, 2, 3], 5))) == ()
+
+
+def test_every_kind_is_defined_with_the_unit_of_its_size() -> None:
+    assert sorted(kind for kind, _, _ in EVENT_DEFINITIONS) == sorted(EventKind)
+    record = record_of_flips(
+        [1, 2, 3, 13, 14, 60, 70, 71],
+        76,
+        [0, 540, 0, 0, 0, 0, 0, 0],
+        faults=[64, 65],
+        firsts=[66, 73],
+        cut_refresh=np.array([60]),
+    )
+    units = {kind: unit for kind, unit, _ in EVENT_DEFINITIONS}
+    events = segment_events(segment_of(record))
+    assert {event.kind for event in events} == set(EventKind)
+    assert all(event.unit == units[event.kind] for event in events)
 
 
 @given(records(), st.data())

@@ -19,13 +19,13 @@ from pacerail.stats.narration.narrate import narrate
 from pacerail.stats.readout import running_counts
 from pacerail.stats.rolling import frame_time_on_screen, rolling_frame_rate
 from pacerail.stats.summary import summarise
-from tests.figures_document import DOCUMENT, with_table
+from tests.figures_document import DOCUMENT, with_tables
 from tests.timing_records import record_of_holds, records
 
 
 def test_the_document_holds_the_table_of_figures() -> None:
     document = DOCUMENT.read_text("utf-8")
-    assert document == with_table(document), "run python tests/figures_document.py"
+    assert document == with_tables(document), "run python tests/figures_document.py"
 
 
 def test_the_mean_rates_in_the_document_are_right() -> None:

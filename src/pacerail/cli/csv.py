@@ -65,6 +65,7 @@ def csv(
     difference and, from ten seconds on, its 95 % interval.
     """
     from pacerail.cli.output import text_output
+    from pacerail.cli.terminal import tell_unknown
     from pacerail.pipeline.tables import write_comparison, write_table
     from pacerail.pipeline.tracks import SeriesSettings
     from pacerail.record import load_record
@@ -83,6 +84,8 @@ def csv(
     written = WrittenSegment(Span(start, end), Span(start_b, end_b))
     episode = episode_of(written, records, (label, label_b))
     settings = SeriesSettings(target_fps, window, centred)
+    if table == "events":
+        tell_unknown(records)
     with text_output(output, overwrite=overwrite) as stream:
         match episode.passages:
             case (one, other):

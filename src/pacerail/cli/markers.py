@@ -39,13 +39,15 @@ def markers(
     output: Path | None,
     overwrite: bool,
 ) -> None:
-    """Mark stalls, tears, still spans and faults of RECORD for an edit."""
+    """Mark stalls, tears, still spans, cuts and faults of RECORD for an edit."""
     from pacerail.cli.output import text_output
+    from pacerail.cli.terminal import tell_unknown
     from pacerail.pipeline.tables import write_markers
     from pacerail.pipeline.tracks import SeriesSettings
     from pacerail.record import load_record
 
     loaded = load_record(record)
     first, last = segment_refreshes(start, end, loaded)
+    tell_unknown([loaded])
     with text_output(output, overwrite=overwrite) as stream:
         write_markers(loaded, markers_format, SeriesSettings(target_fps), first, last, stream)

@@ -60,12 +60,14 @@ def strip(
 
     With RECORD_B its tiles hang below, mirrored, and both start side by side.
     """
+    from pacerail.cli.terminal import tell_unknown
     from pacerail.pipeline.drawing import write_joint_strip, write_strip
     from pacerail.pipeline.graphic import load_graphic
     from pacerail.pipeline.tracks import SeriesSettings
     from pacerail.record import load_record
 
     records = [load_record(path) for path in (record, record_b) if path is not None]
+    tell_unknown(records)
     written = WrittenSegment(Span(start, end), Span(start_b, end_b))
     episode = episode_of(written, records, (label, label_b))
     settings = SeriesSettings(target_fps, window, centred)

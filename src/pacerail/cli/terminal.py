@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
@@ -13,6 +13,8 @@ from pacerail.pipeline.watcher import Watcher
 
 if TYPE_CHECKING:
     from click._termui_impl import ProgressBar
+
+    from pacerail.record import TimingRecord
 
 # Redrawing a bar more often than this many times over a task only costs time.
 _DRAWINGS = 400
@@ -51,3 +53,11 @@ class TerminalWatcher(Watcher):
     def notice(self, sentence: str) -> None:
         """One line on standard error."""
         click.echo(f"Note: {sentence}", err=True)
+
+
+def tell_unknown(records: Iterable[TimingRecord]) -> None:
+    """Notices of what records do not know, for commands that list what happened."""
+    watcher = TerminalWatcher()
+    for record in records:
+        for sentence in record.unknown:
+            watcher.notice(sentence)

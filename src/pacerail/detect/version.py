@@ -1,4 +1,4 @@
 """Which detector made a record; known without loading it."""
 
-DETECTOR_VERSION = 4
-"""Raised with every change of what the detector finds."""
+DETECTOR_VERSION = 5
+"""Raised with every change of what measuring finds."""

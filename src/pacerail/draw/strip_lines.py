@@ -174,7 +174,7 @@ def _draw_marks(
 
 def _event_text(event: Event) -> str:
     seconds = event.end_s - event.start_s
-    if event.kind == EventKind.NEW_PART:
+    if event.kind in (EventKind.CUT, EventKind.NEW_PART):
         return event.kind.value
     length = f"{seconds:.1f} s" if seconds >= 1 else f"{1000 * seconds:.0f} ms"
     return f"{event.kind.value} {length}"

@@ -16,6 +16,7 @@ _COLOURS = {
     EventKind.STALL: "RED",
     EventKind.TEAR: "ORANGE",
     EventKind.STILL_SPAN: "CYAN",
+    EventKind.CUT: "GREEN",
     EventKind.NEW_PART: "BLUE",
     EventKind.CAPTURE_FAULT: "PURPLE",
 }
@@ -31,6 +32,8 @@ def event_text(event: Event) -> str:
             return f"tear at row {event.size:.0f}"
         case EventKind.STILL_SPAN:
             return f"still span, {length_ms / 1000.0:.2f} s"
+        case EventKind.CUT:
+            return f"cut at row {event.size:.0f}" if event.size else "cut"
         case EventKind.NEW_PART:
             return "new part of the capture"
         case EventKind.CAPTURE_FAULT:

@@ -145,8 +145,8 @@ def differences_table(differences: Iterable[Difference], first: str, second: str
 
 
 def definitions_table(definitions: Iterable[tuple[str, str, str]]) -> Table:
-    """Key, unit and definition in words of every figure."""
-    return Table(("figure", "unit", "definition"), definitions)
+    """Name, unit and definition in words of figures and events."""
+    return Table(("name", "unit", "definition"), definitions)
 
 
 def with_timecode(table: Table, timecode: Timecode) -> Table:

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from fractions import Fraction
 
 import numpy as np
 from numpy.typing import NDArray
 
-from pacerail.moments.cuts import CutFinder
 from pacerail.moments.fades import fades
 from pacerail.moments.look import LookTaker
 from pacerail.moments.moment import Moment, MomentKind, in_order
@@ -28,6 +27,7 @@ def picture_moments(
     *,
     area: Region = WHOLE,
     codes: tuple[int, int],
+    cuts: Sequence[int] = (),
     verdict: NDArray[np.uint8] = _NO_VERDICT,
     uncertain: NDArray[np.bool_] = _NO_DOUBT,
     still_limit_s: float = 0.5,
@@ -35,21 +35,17 @@ def picture_moments(
     """Cuts, black, white, fades and still spans.
 
     area : the part of the picture inside its black bars. codes : of black and white, 8 bits.
-    verdict, uncertain : (n,) of every refresh, as measured; still spans are told with them.
+    cuts : refreshes of cuts, as measured. verdict, uncertain : (n,) of every refresh, as
+        measured; still spans are told with them.
     An end that the capture does not show is not listed.
     """
-    takes, cut_finder, keeper = LookTaker(area, codes), CutFinder(refresh_hz), LevelKeeper()
+    takes, keeper = LookTaker(area, codes), LevelKeeper()
     still_finder = StillFinder(verdict, uncertain, refresh_hz, still_limit_s)
     stills: list[Still] = []
-    cuts: list[int] = []
     for picture in pictures:
         look = takes.take(picture)
         keeper.see(look)
         stills += still_finder.see(look)
-        cut = cut_finder.see(look)
-        if cut is not None:
-            cuts.append(cut)
-    cuts += cut_finder.finish()
     levels = keeper.levels()
     stills += still_finder.finish(levels.refreshes)
     ramps = fades(levels, refresh_hz, codes) if levels.refreshes else []

@@ -1,62 +1,93 @@
 """How far two pictures are from showing the same scene, whatever has moved in between.
 
-A cell of one thumbnail that lies within the range of the cells around its place in the other
+A cell of one sketch that lies within the range of the cells around its place in the other
 may have moved there: only what no near cell explains counts. Motion, however fast, thus
-weighs little from one refresh to the next, while another scene weighs much.
+weighs little from one refresh to the next, while another scene weighs much. Scenes are
+worked on many at a time: each alone would cost more in calls than in work.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Self
 
 import numpy as np
 from numpy.typing import NDArray
 
-from pacerail.moments.look import Thumbnail
+from pacerail.moments.sketch import UNIT, Sketch
 
-DOWN, ACROSS = 4, 1
-"""Cells around a place within which something may have moved, 6 % of the picture each way. (Our
-choice: within 1/60 s the fastest shot of the demo moves by 1 %.)"""
+DOWN, ACROSS = 3, 1
+"""Cells around a place within which something may have moved, 6 % of the picture down and 3 %
+across. (Our choice: within 1/60 s the fastest shot of the demo moves by 1 %.)"""
+
+Cells = NDArray[np.uint16]
+"""uint16, shape (..., 2, ROWS, columns): sums of the cells, and their complements. The
+complement of the greatest complement is the least sum, so one comparison does for both."""
 
 
 @dataclass(frozen=True, eq=False)
-class Scene:
-    """A thumbnail with the range of cells around every place."""
+class Scenes:
+    """One sketch or several of one picture size, each with the range of cells around a place."""
 
-    thumbnail: Thumbnail
-    low: Thumbnail
-    high: Thumbnail
+    cells: Cells
+    around: Cells
+    """The greatest of the cells around each place."""
+
+    @classmethod
+    def of(cls, sketches: Sequence[Sketch]) -> Self:
+        """Prepare sketches, one or more, for comparison."""
+        sums = np.stack(sketches)
+        cells = np.stack([sums, ~sums], axis=1)
+        return cls(cells, _greatest_around(cells))
+
+    @classmethod
+    def together(cls, scenes: Sequence[Scenes]) -> Self:
+        """Single scenes as several."""
+        return cls(
+            np.stack([scene.cells for scene in scenes]),
+            np.stack([scene.around for scene in scenes]),
+        )
+
+    def __getitem__(self, chosen: int | slice) -> Scenes:
+        """One of several, or some of them."""
+        return Scenes(self.cells[chosen], self.around[chosen])
+
+    @property
+    def light(self) -> NDArray[np.float64]:
+        """(...,) mean luma, in 8-bit code values."""
+        result: NDArray[np.float64] = self.cells[..., 0, :, :].mean(axis=(-2, -1)) / UNIT
+        return result
 
 
-def scene_of(thumbnail: Thumbnail) -> Scene:
-    """Prepare a thumbnail for comparison."""
-    return Scene(
-        thumbnail,
-        low=_around(thumbnail, np.minimum),
-        high=_around(thumbnail, np.maximum),
-    )
+def row_differences(ones: Scenes, others: Scenes) -> NDArray[np.float32]:
+    """(..., ROWS) mean of what motion does not explain along each row, in 8-bit code values.
 
-
-def row_difference(one: Scene, other: Scene) -> NDArray[np.float32]:
-    """(ROWS,) mean of what motion does not explain along each row, in 8-bit code values.
-
-    Symmetric; 0 for equal pictures.
+    ones, others : equally many, or one and several. Symmetric; 0 for equal pictures.
     """
-    unexplained = np.maximum(_outside(one, other), _outside(other, one))
-    result: NDArray[np.float32] = unexplained.mean(axis=1)
-    return result
+    outside = np.maximum(ones.cells, others.around)
+    outside -= others.around
+    reverse = np.maximum(others.cells, ones.around)
+    reverse -= ones.around
+    np.maximum(outside, reverse, out=outside)
+    unexplained = np.maximum(outside[..., 0, :, :], outside[..., 1, :, :])
+    sums = unexplained.sum(axis=-1, dtype=np.uint32)
+    means: NDArray[np.float32] = (sums / (unexplained.shape[-1] * UNIT)).astype(np.float32)
+    return means
 
 
-def _outside(one: Scene, other: Scene) -> Thumbnail:
-    """By how much each cell of `one` leaves the range of the cells around it in `other`."""
-    below, above = other.low - one.thumbnail, one.thumbnail - other.high
-    outside: Thumbnail = np.maximum(np.maximum(below, above), 0)
-    return outside
-
-
-def _around(thumbnail: Thumbnail, extreme: np.ufunc) -> Thumbnail:
-    """The extreme of the cells around each place, edges repeated."""
-    padded = np.pad(thumbnail, ((DOWN, DOWN), (ACROSS, ACROSS)), mode="edge")
-    windows = np.lib.stride_tricks.sliding_window_view(padded, (2 * DOWN + 1, 2 * ACROSS + 1))
-    result: Thumbnail = extreme.reduce(windows, axis=(2, 3))
-    return result
+def _greatest_around(cells: Cells) -> Cells:
+    """The greatest of the cells up to DOWN rows and ACROSS columns from each place."""
+    scenes, sides, rows, columns = cells.shape
+    wide = np.empty((scenes, sides, rows + 2 * DOWN, columns), np.uint16)
+    inner = wide[:, :, DOWN:-DOWN]
+    inner[...] = cells
+    np.maximum(inner[..., 1:], cells[..., :-1], out=inner[..., 1:])
+    np.maximum(inner[..., :-1], cells[..., 1:], out=inner[..., :-1])
+    wide[:, :, :DOWN] = wide[:, :, DOWN : DOWN + 1]
+    wide[:, :, -DOWN:] = wide[:, :, -DOWN - 1 : -DOWN]
+    # Of two rows, of four, of seven.
+    two = np.maximum(wide[:, :, :-1], wide[:, :, 1:])
+    four = np.maximum(two[:, :, :-2], two[:, :, 2:])
+    seven: Cells = np.maximum(four[:, :, :-DOWN], four[:, :, DOWN:])
+    return seven

@@ -19,6 +19,7 @@ from pacerail.detect.version import DETECTOR_VERSION
 from pacerail.errors import InputError, OutputError
 from pacerail.extent import Prospect
 from pacerail.files import check_writable
+from pacerail.moments.passing import PassingCuts
 from pacerail.picture import Picture
 from pacerail.pipeline.watcher import QUIET, Watcher
 from pacerail.record import Source, TimingRecord, load_record
@@ -71,12 +72,13 @@ def measure(
     ) as capture:
         info = capture.info
         reader = pictures(capture, gaps_are_held=settings.gaps_are_held)
+        cuts = PassingCuts(info.refresh_hz, settings.watch, settings.ignore)
         with (
             watcher.task(f"measuring {path.name}", _expected_pictures(info)) as advance,
             Stage(_each(reader)) as ahead,
         ):
             detection = detect(
-                _counted(ahead, advance),
+                _counted(cuts.watched(ahead), advance),
                 DetectorSettings(settings.watch, settings.ignore, is_lossy=info.is_lossy),
             )
     if len(detection.pts) == 0:
@@ -105,6 +107,7 @@ def measure(
         margin_limit=MARGIN_LIMIT,
         flip_refresh=detection.flip_refresh,
         tear_row=detection.tear_row,
+        cut_refresh=cuts.refreshes,
         target_fps=settings.target_fps,
         settings=_settings_kept(settings),
         notes=(f"refresh rate: {info.refresh_hz_reason}", *notes),

@@ -45,9 +45,11 @@ def moments_of(
 ) -> list[Moment]:
     """Every candidate moment of a capture, in order of time.
 
-    record : of that capture; it says where the picture stands still.
+    record : of that capture; it says where the picture is cut and where it stands still.
     """
     refresh_hz, refreshes = record.refresh_hz, record.refreshes
+    for sentence in record.unknown:
+        watcher.notice(sentence)
     bars = active_area(glimpses(path, GLIMPSES))
     area = Region(bars.left, bars.top, bars.right - bars.left, bars.bottom - bars.top)
     with _opened(path, record) as capture:
@@ -57,6 +59,7 @@ def moments_of(
                 refresh_hz,
                 area=area,
                 codes=_codes(capture),
+                cuts=() if record.cut_refresh is None else record.cut_refresh.tolist(),
                 verdict=record.verdict,
                 uncertain=record.uncertain,
                 still_limit_s=still_limit_s,

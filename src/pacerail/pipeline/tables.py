@@ -24,7 +24,7 @@ from pacerail.pipeline.tracks import DEFAULTS, SeriesSettings, rates_of
 from pacerail.record import TimingRecord
 from pacerail.stats.cadence import cadence_runs
 from pacerail.stats.comparison import compare_segments
-from pacerail.stats.events import segment_events
+from pacerail.stats.events import EVENT_DEFINITIONS, segment_events
 from pacerail.stats.figures import DEFINITIONS
 from pacerail.stats.frames import frame_series
 from pacerail.stats.segment import NotMeasurableError, Segment
@@ -141,7 +141,8 @@ def _cadence(record: TimingRecord, settings: SeriesSettings, first: int, end: in
 
 
 def _definitions(_: TimingRecord, __: SeriesSettings, ___: int, ____: int) -> Table:
-    return definitions_table((each.key, each.unit, each.definition) for each in DEFINITIONS)
+    figures = ((each.key, each.unit, each.definition) for each in DEFINITIONS)
+    return definitions_table([*figures, *EVENT_DEFINITIONS])
 
 
 TABLES = {

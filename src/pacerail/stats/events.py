@@ -16,17 +16,57 @@ from pacerail.stats.segment import Segment
 STALL_MS = 100.0
 
 
+EVENT_DEFINITIONS = (
+    (
+        EventKind.STALL,
+        "refreshes",
+        f"late frame of {STALL_MS:g} ms or more, from its flip to the next; size: the refreshes "
+        "that it missed",
+    ),
+    (
+        EventKind.TEAR,
+        "row",
+        "flip in the middle of a refresh, from the flip to the end of the refresh; size: the row "
+        "at which the new frame starts",
+    ),
+    (
+        EventKind.STILL_SPAN,
+        "refreshes",
+        "one picture held for longer than 500 ms, from its flip to the next; size: its length",
+    ),
+    (
+        EventKind.CUT,
+        "row",
+        "flip from which on another scene is shown; start and end are the same; size: the row at "
+        "which it starts, 0 at the top",
+    ),
+    (
+        EventKind.CAPTURE_FAULT,
+        "refreshes",
+        "run of refreshes that the recording lost; size: how many",
+    ),
+    (
+        EventKind.NEW_PART,
+        "refreshes",
+        "picture that nothing before it can be compared with, as its size is another; size: 0",
+    ),
+)
+"""Every kind of event with the unit of its size and its definition in words."""
+
+
 def segment_events(segment: Segment) -> tuple[Event, ...]:
     """All events that start in the segment, in order of time.
 
     A stall and a still span last as long as their frame, a tear until its refresh ends,
-    a capture fault as long as its run of lost refreshes; a new part has no length.
+    a capture fault as long as its run of lost refreshes; a cut and a new part have no length.
+    Cuts are missing where the record does not know them.
     """
     events = [
         *_stalls(segment),
         *_tears(segment),
         *_spans(segment, SpanKind.STILL, EventKind.STILL_SPAN),
         *_spans(segment, SpanKind.FAULT, EventKind.CAPTURE_FAULT),
+        *_cuts(segment),
         *_new_parts(segment),
     ]
     return tuple(sorted(events, key=lambda event: (event.start_s, event.kind)))
@@ -72,6 +112,25 @@ def _spans(segment: Segment, span_kind: SpanKind, kind: EventKind) -> list[Event
         )
         for span in np.flatnonzero(segment.starts_inside & (series.kind == span_kind))
     ]
+
+
+def _cuts(segment: Segment) -> list[Event]:
+    """Each at the first flip of its refresh; at the start of one in which no flip was found."""
+    cuts = segment.record.cut_refresh
+    if cuts is None:
+        return []
+    cuts = cuts[(cuts >= segment.first_refresh) & (cuts < segment.end_refresh)]
+    series, hz = segment.series, float(segment.series.refresh_hz)
+    flips = np.flatnonzero(series.flipped)
+    places = np.searchsorted(series.refresh[flips], cuts)
+    events = []
+    for refresh, place in zip(cuts.tolist(), places.tolist(), strict=True):
+        start_s, row = refresh / hz, 0.0
+        if place < len(flips) and series.refresh[flips[place]] == refresh:
+            start_s = float(series.start_s[flips[place]])
+            row = float(series.tear_row[flips[place]])
+        events.append(Event(EventKind.CUT, start_s, start_s, refresh, row, "row"))
+    return events
 
 
 def _new_parts(segment: Segment) -> list[Event]:
