@@ -167,6 +167,32 @@ def test_flips_one_and_three_refreshes_apart_do_not_make_a_completed_frame_new(
     assert score.tear_recall > 0.6
 
 
+@pytest.mark.parametrize("rows", [1080, 1440])
+def test_tears_of_large_pictures_lie_at_their_rows(rows: int) -> None:
+    # Of such pictures not every row is looked at.
+    random = np.random.default_rng(3)
+    tear_rows = random.integers(40, rows - 40, 40)
+    lumas = []
+    for frame, row in enumerate(tear_rows.tolist()):
+        old, new = textured(2 * frame, rows), textured(2 * frame + 2, rows)
+        lumas += [np.concatenate([old[:row], new[row:]]), new]
+    detection = found(lumas)
+    torn = detection.tear_row > 0
+    np.testing.assert_array_equal(detection.flip_refresh[torn], np.arange(2, 80, 2))
+    errors = np.abs(detection.tear_row[torn] - tear_rows[1:])
+    assert errors.max() <= 2
+
+
+def test_a_small_thing_in_a_large_picture_is_a_frame() -> None:
+    lumas = []
+    for refresh in range(60):
+        luma = np.full((1080, 640), 90, np.uint8)
+        left = 8 * (refresh // 2)
+        luma[517:525, left : left + 8] = 200
+        lumas.append(luma)
+    assert held_of(found(lumas)) == list(range(1, 60, 2))
+
+
 def test_corridor_flight_has_no_tears(tmp_path: Path) -> None:
     # Beams cross the whole width and pass through the picture row by row.
     flips = pacing.steady(60, Fraction(2), Fraction(-1, 300))
