@@ -15,15 +15,15 @@ from typing import Self
 import numpy as np
 from numpy.typing import NDArray
 
-from pacerail.moments.sketch import UNIT, Sketch
+from pacerail.moments.sketch import Sketch
 
 DOWN, ACROSS = 3, 1
 """Cells around a place within which something may have moved, 6 % of the picture down and 3 %
 across. (Our choice: within 1/60 s the fastest shot of the demo moves by 1 %.)"""
 
-Cells = NDArray[np.uint16]
-"""uint16, shape (..., 2, ROWS, columns): sums of the cells, and their complements. The
-complement of the greatest complement is the least sum, so one comparison does for both."""
+Cells = NDArray[np.uint8]
+"""uint8, shape (..., 2, ROWS, columns): the cells, and their complements. The complement of
+the greatest complement is the least cell, so one comparison does for both."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -37,8 +37,8 @@ class Scenes:
     @classmethod
     def of(cls, sketches: Sequence[Sketch]) -> Self:
         """Prepare sketches, one or more, for comparison."""
-        sums = np.stack(sketches)
-        cells = np.stack([sums, ~sums], axis=1)
+        cells = np.stack(sketches)
+        cells = np.stack([cells, ~cells], axis=1)
         return cls(cells, _greatest_around(cells))
 
     @classmethod
@@ -56,7 +56,7 @@ class Scenes:
     @property
     def light(self) -> NDArray[np.float64]:
         """(...,) mean luma, in 8-bit code values."""
-        result: NDArray[np.float64] = self.cells[..., 0, :, :].mean(axis=(-2, -1)) / UNIT
+        result: NDArray[np.float64] = self.cells[..., 0, :, :].mean(axis=(-2, -1))
         return result
 
 
@@ -72,14 +72,14 @@ def row_differences(ones: Scenes, others: Scenes) -> NDArray[np.float32]:
     np.maximum(outside, reverse, out=outside)
     unexplained = np.maximum(outside[..., 0, :, :], outside[..., 1, :, :])
     sums = unexplained.sum(axis=-1, dtype=np.uint32)
-    means: NDArray[np.float32] = (sums / (unexplained.shape[-1] * UNIT)).astype(np.float32)
+    means: NDArray[np.float32] = (sums / unexplained.shape[-1]).astype(np.float32)
     return means
 
 
 def _greatest_around(cells: Cells) -> Cells:
     """The greatest of the cells up to DOWN rows and ACROSS columns from each place."""
     scenes, sides, rows, columns = cells.shape
-    wide = np.empty((scenes, sides, rows + 2 * DOWN, columns), np.uint16)
+    wide = np.empty((scenes, sides, rows + 2 * DOWN, columns), np.uint8)
     inner = wide[:, :, DOWN:-DOWN]
     inner[...] = cells
     np.maximum(inner[..., 1:], cells[..., :-1], out=inner[..., 1:])
