@@ -48,6 +48,7 @@ def record_of_flips(
         "target_fps": None,
         "settings": {},
         "notes": (),
+        "cut_refresh": np.empty(0, np.int64),
     }
     return TimingRecord(**(columns | changes))
 

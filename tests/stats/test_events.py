@@ -66,7 +66,7 @@ def test_a_cut_is_at_its_flip() -> None:
 
 
 def test_a_record_that_does_not_know_cuts_lists_none() -> None:
-    assert segment_events(segment_of(record_of_flips([1, 2, 3], 5))) == ()
+    assert segment_events(segment_of(record_of_flips([1, 2, 3], 5, cut_refresh=None))) == ()
 
 
 def test_every_kind_is_defined_with_the_unit_of_its_size() -> None:

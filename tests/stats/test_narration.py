@@ -45,6 +45,8 @@ def test_a_clean_sample_says_how_far_it_can_be_trusted() -> None:
     assert "95 % interval 0 to 0.613 % (Clopper-Pearson)" in fact.exact
     assert "below 0.5 % by the rule of three" in fact.exact
     assert "not independent" in fact.exact
+    (tears,) = facts_of(record_of_flips(range(1, 601), 602))["tears"]
+    assert "below 0.5 % by the rule of three" in tears.exact
 
 
 def test_late_frames_are_told_against_the_target_that_was_given() -> None:

@@ -107,6 +107,7 @@ def test_a_clean_sample_is_a_statistical_statement() -> None:
     assert values["late_frames"] == 0
     assert number(values["late_share_upper"]) == pytest.approx(0.006129, abs=6e-7)
     assert number(values["late_share_rule_of_three"]) == pytest.approx(0.005)
+    assert number(values["torn_share_rule_of_three"]) == 3 / int(values["flips"])
 
 
 def test_pulldown_is_on_pace() -> None:

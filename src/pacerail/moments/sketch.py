@@ -27,10 +27,6 @@ Sketch = NDArray[np.uint8]
 # cells of 15 of 1080 lines 4.4 to 4.9 times. All cuts are found either way.)
 _LINES, _SAMPLES = 2, 8
 
-# Of higher pictures only every second, third ... line is read, the ones that measuring has just
-# had in hand.
-_ROWS_ENOUGH = 540
-
 # Samples of a line of a cell fill a word. It is summed in lanes of two bytes.
 _EVEN_BYTES = np.uint64(0x00FF_00FF_00FF_00FF)
 _BYTE = np.uint64(8)
@@ -63,8 +59,7 @@ class Sketcher:
         first = left + step // 2
         self._columns = slice(first, first + cells * _SAMPLES * step, step)
         height, lines = down.stop - down.start, ROWS * _LINES
-        middles = down.start + (2 * np.arange(lines) + 1) * height // (2 * lines)
-        self._lines = middles - middles % max(rows // _ROWS_ENOUGH, 1)
+        self._lines = down.start + (2 * np.arange(lines) + 1) * height // (2 * lines)
         self._kept: Sketch | None = None
         if ignore:
             kept = np.full((rows, columns), 1 << (bit_depth - 8), luma.dtype)

@@ -241,6 +241,12 @@ _DELIVERY = (
         lambda s: measures.interval_of_torn_share(s)[1],
     ),
     Definition(
+        "torn_share_rule_of_three",
+        "",
+        "with no torn flip among n: 3 / n, the upper 95 % bound of the torn share",
+        measures.torn_share_bound_without_tears,
+    ),
+    Definition(
         "still_spans",
         "",
         "still spans that begin in the segment",

@@ -125,6 +125,14 @@ def late_share_bound_without_misses(segment: Segment) -> float:
     return rule_of_three(frames)
 
 
+def torn_share_bound_without_tears(segment: Segment) -> float:
+    """Rule-of-three bound of the torn share, for a segment without a torn flip."""
+    flips = _flips(segment)
+    if segment.torn.any():
+        raise NotMeasurableError("the rule of three is for segments without a torn flip")
+    return rule_of_three(flips)
+
+
 def _share_of(count: int, share: float) -> int:
     return max(int(np.ceil(count * share - 1e-9)), 1)
 

@@ -58,8 +58,12 @@ def tears(told: Told) -> Iterator[Fact]:
     flips, torn = told.count("flips"), told.count("torn_flips")
     if not flips:
         return
+    exact = f"{torn} of {plural(flips, 'flip')}, {told.interval('torn_share')}; {DOUBT}"
     if not torn:
         sentence = f"No tear was seen in this sample of {plural(flips, 'frame')}."
+        exact += (
+            f"; below {told.number('torn_share_rule_of_three') * 100:.3g} % by the rule of three"
+        )
     elif torn == flips:
         sentence = "Every frame is torn."
     elif flips < COUNT_FOR_PERCENT:
@@ -70,7 +74,7 @@ def tears(told: Told) -> Iterator[Fact]:
     yield Fact(
         "tears",
         sentence,
-        f"{torn} of {plural(flips, 'flip')}, {told.interval('torn_share')}; {DOUBT}",
+        exact,
         times_of(told.events_of(EventKind.TEAR)) or told.whole,
     )
 
