@@ -30,7 +30,7 @@ class PassingCuts:
     def watched(self, pictures: Iterable[Picture]) -> Iterator[Picture]:
         """The pictures as they come, each looked at when the next is asked for.
 
-        By then whoever asked has read it, and what is read again costs less.
+        By then whoever asked has read it, or refused it.
         """
         sketcher, finder = None, CutFinder(self._refresh_hz)
         for picture in pictures:
