@@ -99,7 +99,7 @@ def load_ratio(first: Sequence[LoadTime], second: Sequence[LoadTime]) -> Ratio:
     pairs = [(a, b) for a in first for b in second]
     ratios = sorted(float(a.length_s / b.length_s) for a, b in pairs)
     # A median moves with every one of its values, so its bounds are the medians of theirs.
-    least = median(float(max(a.shortest_s, 0) / b.longest_s) for a, b in pairs)
+    least = median(float(max(a.shortest_s, Fraction(0)) / b.longest_s) for a, b in pairs)
     most = None
     if all(b.shortest_s > 0 for b in second):
         most = median(float(a.longest_s / b.shortest_s) for a, b in pairs)
