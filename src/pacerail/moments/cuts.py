@@ -51,8 +51,6 @@ _LEAK = 0.25
 # How much more a torn cut must explain than a clean one in the refresh that completes it: motion
 # in a row or two below a tear explains no more by chance. (Measured: up to 1.001 in the demo.)
 _TORN_GAIN = 1.02
-
-
 # A change is a step of a fade if so much of it is light gained or lost, and if in the time of a
 # flash before or after it the light goes on the same way, so many times as far.
 _OF_LIGHT, _GOES_ON = 0.5, 2.0
