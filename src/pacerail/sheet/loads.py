@@ -6,9 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from pacerail.choices import MOMENT_KINDS, QUALITIES, RACE_LAYOUTS
-from pacerail.sheet.platforms import Platform
+from pacerail.sheet.platforms import Platform, check_platform
 from pacerail.sheet.schema import ListOf, Node, TableOf, key, read_table
-from pacerail.sheet.segments import check_platform
 from pacerail.sheet.values import MOMENT, TEXT, Moment, choice, whole_number
 
 

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
 from pacerail.region import Region
-from pacerail.sheet.schema import ListOf, key
+from pacerail.sheet.lines import Path
+from pacerail.sheet.schema import ListOf, Node, key
 from pacerail.sheet.values import CANVAS, RATE, REGION, TEXT
 
 
@@ -48,3 +50,36 @@ class Platform:
     ignore: tuple[Region, ...] = key(
         ListOf(REGION), "Parts of the picture that do not count.", default=(), otherwise="none"
     )
+
+
+def check_platform(name: object, node: Node, path: Path, platforms: Mapping[str, Platform]) -> None:
+    """Raise InputError unless there is a platform of that name."""
+    if name not in platforms:
+        raise node.document.error(
+            path, f"name a platform ({', '.join(platforms)})", name, "correct the name"
+        )
+
+
+def check_by_platform(
+    node: Node,
+    fields: Sequence[str],
+    take: Mapping[str, int] | None,
+    platforms: Mapping[str, Platform],
+) -> None:
+    """Raise InputError unless what is given by platform names platforms and takes of them.
+
+    fields : keys of `node` besides `take` that may hold a table by platform.
+    """
+    for field in (*fields, "take"):
+        named = node.value.get(field)
+        for name in named if isinstance(named, dict) else ():
+            check_platform(name, node, (*node.path, field, name), platforms)
+    for name, number in (take or {}).items():
+        captures = len(platforms[name].captures)
+        if number > captures:
+            raise node.document.error(
+                (*node.path, "take", name),
+                f"be one of the {captures} captures of {name}",
+                number,
+                "count them from 1",
+            )

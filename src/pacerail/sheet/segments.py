@@ -6,9 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 
-from pacerail.sheet.lines import Path
 from pacerail.sheet.outputs import KINDS, Output
-from pacerail.sheet.platforms import Platform
+from pacerail.sheet.platforms import Platform, check_by_platform
 from pacerail.sheet.schema import ByPlatform, Entries, ForPlatforms, ListOf, Node, OneOf, key
 from pacerail.sheet.values import LENGTH, MOMENT, Moment, whole_number
 
@@ -82,18 +81,7 @@ class Segment:
 def check_segment(segment: Segment, node: Node, platforms: Mapping[str, Platform]) -> None:
     """Raise InputError where what a segment says does not fit together."""
     document, path = node.document, node.path
-    for field in ("in", "out", "sync", "take"):
-        named = node.value.get(field)
-        for name in named if isinstance(named, dict) else ():
-            check_platform(name, node, (*path, field, name), platforms)
-    for name, take in (segment.take or {}).items():
-        if take > len(platforms[name].captures):
-            raise document.error(
-                (*path, "take", name),
-                f"be one of the {len(platforms[name].captures)} captures of {name}",
-                take,
-                "count them from 1",
-            )
+    check_by_platform(node, ("in", "out", "sync"), segment.take, platforms)
     if (segment.end is None) == (segment.length is None):
         got = None if segment.end is None else node.value["length"]
         raise document.error(
@@ -106,14 +94,6 @@ def check_segment(segment: Segment, node: Node, platforms: Mapping[str, Platform
         _check_complete(segment, node, platforms)
     else:
         _check_synced(segment, node, platforms)
-
-
-def check_platform(name: object, node: Node, path: Path, platforms: Mapping[str, Platform]) -> None:
-    """Raise InputError unless there is a platform of that name."""
-    if name not in platforms:
-        raise node.document.error(
-            path, f"name a platform ({', '.join(platforms)})", name, "correct the name"
-        )
 
 
 def _check_complete(segment: Segment, node: Node, platforms: Mapping[str, Platform]) -> None:

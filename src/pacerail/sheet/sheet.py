@@ -17,9 +17,9 @@ from pacerail.sheet.outputs import (
     OverlayOutput,
     StripOutput,
 )
-from pacerail.sheet.platforms import Canvas, Platform
+from pacerail.sheet.platforms import Canvas, Platform, check_platform
 from pacerail.sheet.schema import Entries, ListOf, Node, OneOf, TableOf, key, read_table
-from pacerail.sheet.segments import AUTO, Segment, check_platform, check_segment
+from pacerail.sheet.segments import AUTO, Segment, check_segment
 from pacerail.sheet.stills import Still, check_still
 from pacerail.sheet.values import SWITCH, TEXT, number
 

@@ -8,9 +8,8 @@ from fractions import Fraction
 
 from pacerail.choices import MOST_CYCLES_HZ, STILL_ARRANGEMENTS, STILL_FILTERS
 from pacerail.region import Region
-from pacerail.sheet.platforms import Platform
+from pacerail.sheet.platforms import Platform, check_by_platform, check_platform
 from pacerail.sheet.schema import ByPlatform, Entries, ForPlatforms, ListOf, Node, TableOf, key
-from pacerail.sheet.segments import check_platform
 from pacerail.sheet.values import (
     EDGE,
     LENGTH,
@@ -121,18 +120,7 @@ class Still:
 def check_still(still: Still, node: Node, platforms: Mapping[str, Platform]) -> None:
     """Raise InputError where what a still says does not fit together."""
     document, path = node.document, node.path
-    for field in ("at", "take", "steps"):
-        named = node.value.get(field)
-        for name in named if isinstance(named, dict) else ():
-            check_platform(name, node, (*path, field, name), platforms)
-    for name, take in (still.take or {}).items():
-        if take > len(platforms[name].captures):
-            raise document.error(
-                (*path, "take", name),
-                f"be one of the {len(platforms[name].captures)} captures of {name}",
-                take,
-                "count them from 1",
-            )
+    check_by_platform(node, ("at", "steps"), still.take, platforms)
     for name in platforms:
         if still.at.of(name) is None:
             raise document.error(
