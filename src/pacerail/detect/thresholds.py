@@ -36,11 +36,14 @@ ONE_CLUSTER_LIMIT = float(np.log2(0.8))
 FEWEST_OCTAVES, FEWEST_SPREADS = 1.75, 3.0
 """Clusters closer together than this, in octaves and in their own spread, are one: changes
 of unsteady motion scatter as far."""
-SCATTER_OCTAVES = 0.9
+SCATTER_OCTAVES = 1.2
 """How far steady noise scatters above its median."""
 LEAST_STEP = 0.7
 """Octaves by which noise stays below the motion around it at the bit rates that can be
 measured at all."""
+FEWEST_TRUSTED = 5
+"""Held refreshes right beside motion from which its noise is learned; where there are fewer, as
+where motion pauses once, all that look held are taken with them."""
 INTRA_OCTAVES = 1.0
 """Extra noise of an I picture, which codes the whole picture anew."""
 CONTRAST_OCTAVES = 1.5
@@ -183,6 +186,8 @@ def _refine(
     trusted = level[_surely_held(level, is_motion, is_noise) | echoes]
     if not len(trusted):
         return None
+    if len(trusted) < FEWEST_TRUSTED:
+        trusted = level[is_noise]
     # What a large change leaves to be refined fades with it: where nothing nearby changes
     # more, noise is no stronger than in most of the held refreshes, scatter included.
     is_lossy = np.quantile(trusted, 0.9) > EXACT_REPEAT
