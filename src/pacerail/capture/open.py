@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from fractions import Fraction
 from pathlib import Path
 from types import TracebackType
@@ -16,13 +15,10 @@ from pacerail.capture.headers import read_info
 from pacerail.capture.info import CaptureInfo
 from pacerail.capture.sampling import sample_time_stamps
 from pacerail.errors import InputError
+from pacerail.threads import DECODER_THREADS
 
 # AVCodecContext.field_order (libavcodec/defs.h): 0 unknown, 1 progressive, more is interlaced.
 _PROGRESSIVE = 1
-# Decoder threads: with several to a core, pictures are ready when whoever looks at them asks
-# (measured: reading at 1080p is 3 % faster than with the library's own choice of one more than
-# there are cores). Each holds a picture, so no more than the library itself would ever take.
-_THREADS = min(4 * (os.cpu_count() or 1), 16)
 
 
 class Capture:
@@ -87,7 +83,7 @@ def open_capture(
     try:
         video = video_stream(container, path)
         video.thread_type = "AUTO"
-        video.thread_count = _THREADS
+        video.thread_count = DECODER_THREADS
         if video.codec_context.field_order > _PROGRESSIVE and not allow_interlaced:
             raise interlaced_error(path)
         if hwaccel and not notes and not video.codec_context.is_hwaccel:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable
 from typing import Literal
 
@@ -12,13 +11,9 @@ from pacerail.compose.packets import readable_packets
 from pacerail.compose.seeking import places_before, rewind, seek
 from pacerail.compose.segment import first_tick
 from pacerail.errors import InputError
+from pacerail.threads import DECODER_THREADS
 
 Discard = Literal["NONREF", "DEFAULT"]
-
-# Pictures take turns on the decoder's threads, and one that is discarded takes its turn, too.
-# Measured with two of four pictures discarded, on two cores: eight threads take four fifths
-# of the time that the usual three take.
-THREADS = min(4 * (os.cpu_count() or 1), 16)
 
 
 def frame_on_screen(
@@ -59,7 +54,7 @@ def frame_on_screen(
 def _open_decoder(context: av.VideoCodecContext) -> None:
     """Open a decoder before it is told what to discard: some heed that only when opened."""
     if not context.is_open:
-        context.thread_count = THREADS
+        context.thread_count = DECODER_THREADS
         context.open()
 
 
