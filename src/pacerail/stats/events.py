@@ -7,6 +7,7 @@ import numpy as np
 from pacerail.figure import Event, EventKind
 from pacerail.record import Verdict
 from pacerail.series import SpanKind
+from pacerail.stats.frames import STILL_LIMIT_S
 from pacerail.stats.pace import missed_refreshes
 from pacerail.stats.segment import Segment
 
@@ -32,7 +33,8 @@ EVENT_DEFINITIONS = (
     (
         EventKind.STILL_SPAN,
         "refreshes",
-        "one picture held for longer than 500 ms, from its flip to the next; size: its length",
+        f"one picture held for longer than {STILL_LIMIT_S * 1000:g} ms, from its flip to the next; "
+        "size: its length",
     ),
     (
         EventKind.CUT,
