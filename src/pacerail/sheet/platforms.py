@@ -63,7 +63,7 @@ def check_platform(name: object, node: Node, path: Path, platforms: Mapping[str,
 def check_by_platform(
     node: Node,
     fields: Sequence[str],
-    take: Mapping[str, int] | None,
+    take: Mapping[str, int],
     platforms: Mapping[str, Platform],
 ) -> None:
     """Raise InputError unless what is given by platform names platforms and takes of them.
@@ -74,7 +74,7 @@ def check_by_platform(
         named = node.value.get(field)
         for name in named if isinstance(named, dict) else ():
             check_platform(name, node, (*node.path, field, name), platforms)
-    for name, number in (take or {}).items():
+    for name, number in take.items():
         captures = len(platforms[name].captures)
         if number > captures:
             raise node.document.error(

@@ -9,7 +9,7 @@ from __future__ import annotations
 import difflib
 import re
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import MISSING, Field, dataclass, field, fields
+from dataclasses import MISSING, Field, dataclass, field, fields, replace
 from typing import Any, Generic, Protocol, TypeVar
 
 from pacerail.errors import InputError, UsageError
@@ -208,28 +208,22 @@ def key(
 ) -> Any:
     """A dataclass field for a key.
 
+    default : what it is without the key; of a dict, every instance has its own.
     otherwise : the default in words, where it does not speak for itself.
     name : of the key, where Python does not allow it as the name of a field.
     """
-    metadata = {"kind": kind, "meaning": meaning, "otherwise": otherwise, "name": name}
-    return field(default=default, metadata=metadata)
+    told = Key(name or "", kind, meaning, default, otherwise)
+    if isinstance(default, dict):
+        return field(default_factory=default.copy, metadata={Key: told})
+    return field(default=default, metadata={Key: told})
 
 
 def keys_of(schema: type[Any]) -> Iterator[tuple[Field[Any], Key]]:
     """Every field of a dataclass that is a key, with what is known of it."""
     for each in fields(schema):
-        if "kind" in each.metadata:
-            told = each.metadata
-            yield (
-                each,
-                Key(
-                    told["name"] or each.name,
-                    told["kind"],
-                    told["meaning"],
-                    each.default,
-                    told["otherwise"],
-                ),
-            )
+        if Key in each.metadata:
+            told: Key = each.metadata[Key]
+            yield each, replace(told, name=told.name or each.name)
 
 
 def read_table(schema: type[T], node: Node, *, besides: tuple[str, ...] = (), **given: object) -> T:

@@ -63,7 +63,7 @@ class Segment:
     take: Mapping[str, int] = key(
         Entries(whole_number(1, 99)),
         "Which of its captures a platform shows, counted from 1.",
-        default=None,
+        default={},
         otherwise="the first",
     )
     outputs: tuple[Output, ...] = key(
@@ -75,7 +75,7 @@ class Segment:
 
     def take_of(self, platform: str) -> int:
         """Which capture of a platform is shown, counted from 0."""
-        return (self.take or {}).get(platform, 1) - 1
+        return self.take.get(platform, 1) - 1
 
 
 def check_segment(segment: Segment, node: Node, platforms: Mapping[str, Platform]) -> None:

@@ -51,19 +51,19 @@ class Sheet:
     segments: Mapping[str, Segment] = key(
         Entries(TableOf(Segment), reserved=("records", "draft", "stills", "loads")),
         "Stretches of footage, and what is made of each.",
-        default=None,
+        default={},
         otherwise="none",
     )
     loads: Mapping[str, Load] = key(
         Entries(TableOf(Load)),
         "Waits that are timed, see `pacerail loads`.",
-        default=None,
+        default={},
         otherwise="none",
     )
     stills: Mapping[str, Still] = key(
         Entries(TableOf(Still)),
         "Single moments as pictures, see `pacerail still`.",
-        default=None,
+        default={},
         otherwise="none",
     )
     outputs: tuple[Output, ...] = key(
@@ -72,11 +72,6 @@ class Sheet:
         default=(),
         otherwise="nothing",
     )
-
-    def __post_init__(self) -> None:
-        for name in ("segments", "loads", "stills"):
-            if getattr(self, name) is None:
-                object.__setattr__(self, name, {})
 
     @property
     def folder(self) -> Path:

@@ -83,7 +83,7 @@ class Still:
     take: Mapping[str, int] = key(
         Entries(whole_number(1, 99)),
         "Which of its captures a platform shows, counted from 1.",
-        default=None,
+        default={},
         otherwise="the first",
     )
 
@@ -99,13 +99,9 @@ class Still:
     steps: Mapping[str, tuple[Fraction, ...]] = key(
         Entries(EDGE),
         "Also count stair steps, by platform, along an edge with these ends in pixels.",
-        default=None,
+        default={},
         otherwise="none",
     )
-
-    def __post_init__(self) -> None:
-        if self.steps is None:
-            object.__setattr__(self, "steps", {})
 
     @property
     def arrangement(self) -> str:
@@ -114,7 +110,7 @@ class Still:
 
     def take_of(self, platform: str) -> int:
         """Which capture of a platform is shown, counted from 0."""
-        return (self.take or {}).get(platform, 1) - 1
+        return self.take.get(platform, 1) - 1
 
 
 def check_still(still: Still, node: Node, platforms: Mapping[str, Platform]) -> None:
