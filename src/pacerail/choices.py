@@ -62,3 +62,12 @@ STILL_FILTERS = ("nearest", "linear", "cubic")
 MOST_CYCLES_HZ = 3
 """Of two pictures in turn: WCAG 2.x, success criterion 2.3.1, allows three flashes in a second,
 and a full cycle must stay below that."""
+
+
+def check_interval(interval_s: Fraction) -> None:
+    """Raise UsageError where two pictures in turn, each shown that long, would flash."""
+    if interval_s <= 0 or 1 / (2 * interval_s) >= MOST_CYCLES_HZ:
+        raise UsageError(
+            f"interval must keep the alternation below {MOST_CYCLES_HZ} cycles a second "
+            f"(WCAG 2.3.1, flashes), got {float(interval_s):g} s; make it 0.2 s or longer"
+        )

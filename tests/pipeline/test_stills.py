@@ -98,7 +98,7 @@ def test_stair_steps_are_counted_along_the_edge_of_a_platform(sheet: Path) -> No
 @pytest.mark.parametrize(
     ("there", "instead", "message"),
     [
-        ("0.25, length", "0.1, length", r"flag.alternate.interval must keep the alternation below"),
+        ("0.25, length", "0.1, length", r"alternate.interval: interval must keep the alternation"),
         ('["wren"]', '["heron"]', r"flag.push.platforms\[1\] must name a platform"),
         ("region", "regions", "stills.flag.push.region"),
         ("alternate", "steps = { heron = [1, 2, 3, 4] }\nalternate", "flag.steps.heron must name"),

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from pacerail.choices import STILL_ARRANGEMENTS, STILL_FILTERS, parse_share
+from pacerail.choices import STILL_ARRANGEMENTS, STILL_FILTERS, check_interval, parse_share
 from pacerail.cli.options import (
     FILE,
     label_option,
@@ -213,7 +213,7 @@ def alternate(
 ) -> None:
     """Show one frozen moment of A and B in turn, in the same place, with the name changing."""
     from pacerail.cli.terminal import TerminalWatcher
-    from pacerail.pipeline.closeup_clips import check_clip, check_interval, write_alternation
+    from pacerail.pipeline.closeup_clips import check_clip, write_alternation
     from pacerail.pipeline.closeups import close_up, record_beside
     from pacerail.pipeline.graphic import load_graphic
 

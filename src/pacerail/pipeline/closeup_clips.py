@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from pacerail.choices import MOST_CYCLES_HZ
+from pacerail.choices import check_interval
 from pacerail.compose.encode import DEFAULT_ENCODER, check_container, container_format_of
 from pacerail.compose.frozen import write_frozen
 from pacerail.compose.seen import Rgb
@@ -62,15 +62,6 @@ def check_clip(output: Path, *, overwrite: bool) -> None:
     """Raise UsageError or OutputError if no clip can be written there."""
     check_container(DEFAULT_ENCODER, container_format_of(output))
     check_writable(output, overwrite=overwrite)
-
-
-def check_interval(interval_s: Fraction) -> None:
-    """Raise UsageError where an alternation would flash."""
-    if interval_s <= 0 or 1 / (2 * interval_s) >= MOST_CYCLES_HZ:
-        raise UsageError(
-            f"interval must keep the alternation below {MOST_CYCLES_HZ} cycles a second "
-            f"(WCAG 2.3.1, flashes), got {float(interval_s):g} s; pass 0.2 s or longer"
-        )
 
 
 def write_alternation(

@@ -6,12 +6,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 
-from pacerail.choices import MOST_CYCLES_HZ, STILL_ARRANGEMENTS, STILL_FILTERS
+from pacerail.choices import STILL_ARRANGEMENTS, STILL_FILTERS
 from pacerail.region import Region
 from pacerail.sheet.platforms import Platform, check_by_platform, check_platform
 from pacerail.sheet.schema import ByPlatform, Entries, ForPlatforms, ListOf, Node, TableOf, key
 from pacerail.sheet.values import (
     EDGE,
+    INTERVAL,
     LENGTH,
     MOMENT,
     REGION,
@@ -45,7 +46,7 @@ class StillAlternate:
     """A clip that shows both platforms in turn, in the same place."""
 
     interval: Fraction = key(
-        LENGTH, "How long each is shown, 0.2 or longer.", default=Fraction(1), otherwise="1"
+        INTERVAL, "How long each is shown, 0.2 or longer.", default=Fraction(1), otherwise="1"
     )
     length: Fraction = key(LENGTH, "Of the clip.", default=Fraction(6), otherwise="6")
 
@@ -127,13 +128,6 @@ def check_still(still: Still, node: Node, platforms: Mapping[str, Platform]) -> 
     if still.alternate and len(platforms) < 2:
         raise document.error(
             (*path, "alternate"), "go with two platforms", list(platforms), "add the second one"
-        )
-    if still.alternate and 2 * MOST_CYCLES_HZ * still.alternate.interval <= 1:
-        raise document.error(
-            (*path, "alternate", "interval"),
-            f"keep the alternation below {MOST_CYCLES_HZ} cycles a second (WCAG 2.3.1, flashes)",
-            node.value["alternate"]["interval"],
-            "write 0.2 or longer",
         )
     if still.arrangement in ("split", "difference") and len(platforms) < 2:
         raise document.error(

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
+from pacerail.choices import check_interval
 from pacerail.region import Region
 from pacerail.sheet.schema import Scalar
 from pacerail.size import check_canvas, parse_size
@@ -99,6 +100,12 @@ def _length(value: Any) -> Fraction:
     return length_s
 
 
+def _interval(value: Any) -> Fraction:
+    interval_s = _length(value)
+    check_interval(interval_s)
+    return interval_s
+
+
 def _canvas(value: Any) -> tuple[int, int]:
     size = parse_size(_text(value))
     check_canvas(size)
@@ -126,5 +133,6 @@ RATE = Scalar("a rate per second", lambda value: parse_rate(_written(value)), "6
 CANVAS = Scalar("a size in pixels", _canvas, '"1920x1080"')
 MOMENT = Scalar("a time", _moment, '"1:23.5"')
 LENGTH = Scalar("a length of time above 0", _length, '"3.5"')
+INTERVAL = Scalar(LENGTH.words, _interval, '"0.5"')
 REGION = Scalar("a region [x, y, width, height]", _region, "[0, 0, 1, 0.9]")
 EDGE = Scalar("both ends of an edge [x0, y0, x1, y1]", _edge, "[300, 468, 620, 506]")
