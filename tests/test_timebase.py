@@ -10,6 +10,7 @@ from pacerail.errors import UsageError
 from pacerail.timebase import (
     STANDARD_RATES,
     format_clock,
+    parse_length,
     parse_rate,
     parse_time,
     seconds_to_refresh,
@@ -106,6 +107,26 @@ def test_an_hour_of_drop_frame_labels() -> None:
 def test_what_is_no_time_is_refused(text: str) -> None:
     with pytest.raises(UsageError, match=r"time must be seconds, mm:ss\.mmm"):
         parse_time(text, Fraction(60))
+
+
+@pytest.mark.parametrize(
+    ("text", "seconds"),
+    [
+        ("2", Fraction(2)),
+        ("0.5s", Fraction(1, 2)),
+        (" 250 ms ", Fraction(1, 4)),
+        ("1:23.5", Fraction(167, 2)),
+        ("00:00:01:30", Fraction(3, 2)),
+    ],
+)
+def test_lengths_as_people_write_them(text: str, seconds: Fraction) -> None:
+    assert parse_length(text) == seconds
+
+
+@pytest.mark.parametrize("text", ["0", "0ms", "0:00", "-1", "1m", "soon", "s"])
+def test_what_is_no_length_is_refused(text: str) -> None:
+    with pytest.raises(UsageError, match=r"time must be "):
+        parse_length(text)
 
 
 @pytest.mark.parametrize(

@@ -21,6 +21,10 @@ STANDARD_RATES = tuple(
     )
 )
 
+USUAL_RATE = Fraction(60)
+"""Hz, on which a length that is written as timecode is counted."""
+
+_LENGTH = re.compile(r"(\d+(?:\.\d*)?|\.\d+)\s*(ms|s)")
 _CLOCK = re.compile(r"(?:(?P<h>\d+):)?(?P<m>\d{1,2}):(?P<s>\d{1,2}(?:\.\d+)?)")
 
 
@@ -83,6 +87,24 @@ def parse_time(text: str, refresh_hz: Fraction) -> Fraction:
         f"time must be seconds, mm:ss.mmm, hh:mm:ss.mmm or hh:mm:ss:ff, got {text!r}; "
         "write for example 83.5, 1:23.500 or 00:01:23:30"
     )
+
+
+def parse_length(text: str) -> Fraction:
+    """Seconds of a length of time from ``0.5s``, ``250ms``, or anything that is a time.
+
+    Raises UsageError on anything else, and on 0.
+    """
+    match = _LENGTH.fullmatch(text.strip())
+    length_s = (
+        Fraction(match[1]) / (1000 if match[2] == "ms" else 1)
+        if match
+        else parse_time(text, USUAL_RATE)
+    )
+    if length_s <= 0:
+        raise UsageError(
+            f"length of time must be above 0 s, got {text!r}; write for example 1, 0.5s or 250ms"
+        )
+    return length_s
 
 
 def format_clock(seconds: float) -> str:

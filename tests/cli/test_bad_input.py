@@ -217,7 +217,7 @@ def test_a_full_disk_behind_standard_output(record: Path) -> None:
         (["overlay", "--codec", "prores"], "container must be one that takes prores"),
         (["overlay", "--alpha"], "output name must end in .mov for prores with alpha"),
         (["overlay", "--quality", "best"], "Invalid value for '--quality'"),
-        (["overlay", "--window", "0"], "duration must be a positive number of seconds, got '0'"),
+        (["overlay", "--window", "0"], "length of time must be above 0 s, got '0'"),
         (["overlay", "--target-fps", "-3"], "rate must be a positive number, got '-3'"),
         (["measure", "--refresh-hz", "fast"], "rate must be a positive number, got 'fast'"),
         (["measure", "--sideways"], "No such option"),

@@ -9,7 +9,12 @@ import click
 
 from pacerail.choices import LAYOUTS, parse_share
 from pacerail.cli.options import (
-    FILE,
+    audio_option,
+    both_captures,
+    both_labels_options,
+    both_records_options,
+    canvas_options,
+    clip_option,
     encoding_options,
     overwrite_option,
     parsed,
@@ -18,22 +23,11 @@ from pacerail.cli.options import (
     target_option,
     window_options,
 )
-from pacerail.size import parse_size
-from pacerail.timebase import parse_rate, parse_time
-
-AUDIO = ("a", "b", "both", "none")
-USUAL_RATE = Fraction(60)
-"""Hz, on which a length that is written as timecode is counted."""
-
-
-def parse_length(text: str) -> Fraction:
-    """Seconds of a length, written as any time."""
-    return parse_time(text, USUAL_RATE)
+from pacerail.timebase import parse_length
 
 
 @click.command()
-@click.argument("first", type=FILE, metavar="A")
-@click.argument("second", type=FILE, metavar="B")
+@both_captures
 @click.option(
     "--layout",
     type=click.Choice(LAYOUTS),
@@ -42,21 +36,7 @@ def parse_length(text: str) -> Fraction:
     help="Side by side, one above the other, one picture cut by a line, B small on A, or one "
     "of them alone under the tiles of both.",
 )
-@click.option(
-    "--size",
-    "canvas",
-    callback=parsed(parse_size),
-    metavar="WxH",
-    default="1920x1080",
-    show_default=True,
-    help="Canvas in pixels.",
-)
-@click.option(
-    "--rate",
-    callback=parsed(parse_rate),
-    metavar="R",
-    help="Pictures a second; else the higher refresh rate of the two.",
-)
+@canvas_options
 @click.option("--from-a", metavar="T", default="0", help="Moment of A that comes first.")
 @click.option("--from-b", metavar="T", default="0", help="Moment of B that comes first.")
 @click.option(
@@ -65,17 +45,9 @@ def parse_length(text: str) -> Fraction:
     metavar="T",
     help="Length of the clip; else until the longer capture ends.",
 )
-@click.option("--record-a", type=FILE, metavar="RECORD", help="Record of A.")
-@click.option("--record-b", type=FILE, metavar="RECORD", help="Record of B.")
-@click.option("--label-a", metavar="TEXT", help="Name of A; else that of the capture.")
-@click.option("--label-b", metavar="TEXT", help="Name of B; else that of the capture.")
-@click.option(
-    "--audio",
-    type=click.Choice(AUDIO),
-    default="a",
-    show_default=True,
-    help="Whose sound is heard; of both, A from the left and B from the right.",
-)
+@both_records_options
+@both_labels_options
+@audio_option("a", "Whose sound is heard; of both, A from the left and B from the right.")
 @click.option(
     "--unscaled", is_flag=True, help="Every picture at its own pixels, the middle of it if large."
 )
@@ -97,7 +69,7 @@ def parse_length(text: str) -> Fraction:
 @target_option
 @window_options
 @encoding_options
-@click.option("-o", "--output", type=FILE, metavar="OUT", required=True, help="The clip.")
+@clip_option
 @overwrite_option
 def compare(
     first: Path,

@@ -9,7 +9,7 @@ import click
 from pacerail.cli.options import (
     FILE,
     overwrite_option,
-    parse_duration,
+    parse_seconds,
     parsed,
     report_format_option,
     segment_options,
@@ -24,7 +24,7 @@ from pacerail.cli.options import (
 @click.option("--record", type=FILE, metavar="RECORD", help="Record of the capture.")
 @click.option(
     "--still-limit",
-    callback=parsed(parse_duration),
+    callback=parsed(parse_seconds),
     metavar="T",
     default="500ms",
     show_default=True,

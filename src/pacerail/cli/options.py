@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable
 from fractions import Fraction
 from pathlib import Path
@@ -14,7 +13,8 @@ from pacerail.choices import CODECS, QUALITIES
 from pacerail.errors import UsageError
 from pacerail.extent import Extent, seconds_at
 from pacerail.extent import refresh_at as refresh_at
-from pacerail.timebase import format_clock, parse_rate, seconds_to_refresh
+from pacerail.size import parse_size
+from pacerail.timebase import format_clock, parse_length, parse_rate, seconds_to_refresh
 
 Decorator = Callable[[Callable[..., Any]], Callable[..., Any]]
 
@@ -30,15 +30,9 @@ def parsed(parse: Callable[[str], Any]) -> Callable[[click.Context, click.Parame
     return callback
 
 
-def parse_duration(text: str) -> float:
-    """Seconds from ``1``, ``0.25``, ``1s`` or ``250ms``. Raises UsageError on anything else."""
-    match = re.fullmatch(r"(\d+(?:\.\d+)?|\.\d+)\s*(ms|s)?", text.strip())
-    if not match or float(match[1]) <= 0:
-        raise UsageError(
-            f"duration must be a positive number of seconds, got {text!r}; "
-            "write for example 1, 0.5s or 250ms"
-        )
-    return float(match[1]) / (1000 if match[2] == "ms" else 1)
+def parse_seconds(text: str) -> float:
+    """A length of time for what is not exact. Raises UsageError where it is none."""
+    return float(parse_length(text))
 
 
 FILE = click.Path(path_type=Path)
@@ -75,6 +69,9 @@ report_format_option = click.option(
     show_default=True,
     help="What is printed.",
 )
+clip_option = click.option(
+    "-o", "--output", type=FILE, metavar="OUT", required=True, help="The clip."
+)
 overwrite_option = click.option("--overwrite", is_flag=True, help="Replace what is there already.")
 
 segment_options = together(
@@ -94,7 +91,7 @@ target_option = click.option(
 window_options = together(
     click.option(
         "--window",
-        callback=parsed(parse_duration),
+        callback=parsed(parse_seconds),
         metavar="T",
         default="1s",
         show_default=True,
@@ -114,6 +111,47 @@ label_option = click.option(
 label_b_option = click.option(
     "--label-b", metavar="TEXT", help="Name of the second platform; else that of its capture."
 )
+
+both_captures = together(
+    click.argument("first", type=FILE, metavar="A"),
+    click.argument("second", type=FILE, metavar="B"),
+)
+both_records_options = together(
+    click.option("--record-a", type=FILE, metavar="RECORD", help="Record of A."),
+    click.option("--record-b", type=FILE, metavar="RECORD", help="Record of B."),
+)
+both_labels_options = together(
+    click.option("--label-a", metavar="TEXT", help="Name of A; else that of the capture."),
+    click.option("--label-b", metavar="TEXT", help="Name of B; else that of the capture."),
+)
+canvas_options = together(
+    click.option(
+        "--size",
+        "canvas",
+        callback=parsed(parse_size),
+        metavar="WxH",
+        default="1920x1080",
+        show_default=True,
+        help="Canvas in pixels.",
+    ),
+    click.option(
+        "--rate",
+        callback=parsed(parse_rate),
+        metavar="R",
+        help="Pictures a second; else the higher refresh rate of the two.",
+    ),
+)
+
+
+def audio_option(default: str, meaning: str) -> Decorator:
+    """Whose sound two captures in one clip have."""
+    return click.option(
+        "--audio",
+        type=click.Choice(("a", "b", "both", "none")),
+        default=default,
+        show_default=True,
+        help=meaning,
+    )
 
 
 def segment_refreshes(start: str | None, end: str | None, extent: Extent) -> tuple[int, int]:

@@ -10,6 +10,7 @@ import click
 from pacerail.choices import ALPHA_CODECS, CODECS, QUALITIES
 from pacerail.cli.options import (
     FILE,
+    clip_option,
     label_option,
     overwrite_option,
     parsed,
@@ -60,7 +61,7 @@ ALONE = (*ALPHA_CODECS, "pictures")
 @click.option(
     "--premultiplied", is_flag=True, help="With --alpha: colours multiplied by alpha, not straight."
 )
-@click.option("-o", "--output", type=FILE, metavar="OUT", required=True, help="The clip.")
+@clip_option
 @overwrite_option
 def overlay(
     capture: Path,

@@ -9,28 +9,27 @@ import click
 
 from pacerail.choices import RACE_LAYOUTS
 from pacerail.cli.options import (
-    FILE,
+    audio_option,
+    both_captures,
+    both_labels_options,
+    both_records_options,
+    canvas_options,
+    clip_option,
     encoding_options,
     overwrite_option,
-    parsed,
     refresh_at,
     style_option,
 )
-from pacerail.size import parse_size
-from pacerail.timebase import parse_rate
 
 
 @click.command()
-@click.argument("first", type=FILE, metavar="A")
-@click.argument("second", type=FILE, metavar="B")
+@both_captures
 @click.option("--start-a", metavar="T", required=True, help="When the clock of A starts.")
 @click.option("--end-a", metavar="T", required=True, help="When it stops.")
 @click.option("--start-b", metavar="T", required=True, help="When the clock of B starts.")
 @click.option("--end-b", metavar="T", required=True, help="When it stops.")
-@click.option("--record-a", type=FILE, metavar="RECORD", help="Record of A.")
-@click.option("--record-b", type=FILE, metavar="RECORD", help="Record of B.")
-@click.option("--label-a", metavar="TEXT", help="Name of A; else that of the capture.")
-@click.option("--label-b", metavar="TEXT", help="Name of B; else that of the capture.")
+@both_records_options
+@both_labels_options
 @click.option(
     "--layout",
     type=click.Choice(RACE_LAYOUTS),
@@ -38,21 +37,7 @@ from pacerail.timebase import parse_rate
     show_default=True,
     help="Side by side, or one above the other.",
 )
-@click.option(
-    "--size",
-    "canvas",
-    callback=parsed(parse_size),
-    metavar="WxH",
-    default="1920x1080",
-    show_default=True,
-    help="Canvas in pixels.",
-)
-@click.option(
-    "--rate",
-    callback=parsed(parse_rate),
-    metavar="R",
-    help="Pictures a second; else the higher refresh rate of the two.",
-)
+@canvas_options
 @click.option(
     "--decimals",
     type=click.IntRange(1, 2),
@@ -60,16 +45,10 @@ from pacerail.timebase import parse_rate
     show_default=True,
     help="Clocks in tenths or hundredths.",
 )
-@click.option(
-    "--audio",
-    type=click.Choice(("a", "b", "both", "none")),
-    default="none",
-    show_default=True,
-    help="Whose sound is heard; it goes on after that clock has stopped.",
-)
+@audio_option("none", "Whose sound is heard; it goes on after that clock has stopped.")
 @style_option
 @encoding_options
-@click.option("-o", "--output", type=FILE, metavar="OUT", required=True, help="The clip.")
+@clip_option
 @overwrite_option
 def race(
     first: Path,

@@ -10,20 +10,21 @@ import click
 from pacerail.choices import STILL_ARRANGEMENTS, STILL_FILTERS, check_interval, parse_share
 from pacerail.cli.options import (
     FILE,
+    Decorator,
+    both_captures,
+    both_labels_options,
+    clip_option,
     label_option,
     overwrite_option,
-    parse_duration,
     parsed,
     style_option,
 )
 from pacerail.errors import UsageError
 from pacerail.region import Region
-from pacerail.timebase import parse_rate
+from pacerail.timebase import parse_length, parse_rate
 
 _AT = click.option("--at", "moment", metavar="T", required=True, help="The moment to show.")
 _AT_B = click.option("--at-b", "moment_b", metavar="T", help="The moment of B; else the same.")
-_LABEL_A = click.option("--label-a", metavar="TEXT", help="Name of A; else that of the capture.")
-_LABEL_B = click.option("--label-b", metavar="TEXT", help="Name of B; else that of the capture.")
 _FILTER = click.option(
     "--filter",
     "filter_",
@@ -42,8 +43,15 @@ _RATE = click.option(
 )
 
 
-def _seconds(text: str) -> Fraction:
-    return Fraction(str(parse_duration(text)))
+def _length_option(default: str) -> Decorator:
+    return click.option(
+        "--length",
+        callback=parsed(parse_length),
+        default=default,
+        show_default=True,
+        metavar="T",
+        help="Of the clip.",
+    )
 
 
 @click.command()
@@ -73,8 +81,7 @@ def _seconds(text: str) -> Fraction:
     default="0.5",
     help="Where the line of a split picture stands.",
 )
-@_LABEL_A
-@_LABEL_B
+@both_labels_options
 @style_option
 @click.option("-o", "--output", type=FILE, metavar="OUT.png", required=True, help="The picture.")
 @overwrite_option
@@ -122,19 +129,12 @@ def still(
 @click.option(
     "--region", required=True, callback=parsed(Region.parse), metavar="x,y,w,h", help="Where to."
 )
-@click.option(
-    "--length",
-    callback=parsed(_seconds),
-    default="3",
-    show_default=True,
-    metavar="T",
-    help="Of the clip.",
-)
+@_length_option("3")
 @_RATE
 @_FILTER
 @label_option
 @style_option
-@click.option("-o", "--output", type=FILE, metavar="OUT", required=True, help="The clip.")
+@clip_option
 @overwrite_option
 def push(
     capture: Path,
@@ -171,31 +171,22 @@ def push(
 
 
 @click.command()
-@click.argument("first", type=FILE, metavar="A")
-@click.argument("second", type=FILE, metavar="B")
+@both_captures
 @_AT
 @_AT_B
 @click.option(
     "--interval",
-    callback=parsed(_seconds),
+    callback=parsed(parse_length),
     default="1",
     show_default=True,
     metavar="T",
     help="How long each is shown; an alternation of 3 Hz or more is refused.",
 )
-@click.option(
-    "--length",
-    callback=parsed(_seconds),
-    default="6",
-    show_default=True,
-    metavar="T",
-    help="Of the clip.",
-)
+@_length_option("6")
 @_RATE
-@_LABEL_A
-@_LABEL_B
+@both_labels_options
 @style_option
-@click.option("-o", "--output", type=FILE, metavar="OUT", required=True, help="The clip.")
+@clip_option
 @overwrite_option
 def alternate(
     first: Path,

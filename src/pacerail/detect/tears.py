@@ -24,6 +24,9 @@ tears 0.4 is passed in 1 of 1000 refreshes and 0.8 in none of 7000 (measured on 
 corpus of the accuracy bench)."""
 FREQUENT_SHARE = 0.06
 """Share of refreshes with a sign from which a stretch is searched for tears."""
+CLEAR_MIRROR, MIRROR_SHARE = 1.0, 0.15
+"""Octaves of a mirror that is a sign of a tear, and the share of refreshes with one. Without
+tears not one of 30 clips of the bench comes to more than half of that."""
 REACH = 8
 """Refreshes around a lone sign of a tear that are searched with it."""
 CLEAN_COST = 2.0
@@ -59,11 +62,16 @@ def torn_stretches(part: Part, evidence: NDArray[np.float64]) -> list[tuple[int,
     n = len(evidence)
     is_parted, has_seam = _peaks(_parted(evidence, MOST_TORN_TOGETHER)) > PARTED, np.zeros(n, bool)
     has_seam[part.tear_rows.place[part.tear_rows.seam > CERTAIN_SEAM]] = True
-    is_sign = is_parted | has_seam
+    has_mirror = np.zeros(n, bool)
+    has_mirror[part.tear_rows.place[part.tear_rows.mirror_octaves > CLEAR_MIRROR]] = True
+    is_sign = is_parted | has_seam | has_mirror
     # A still refresh, in which no seam is looked for, speaks against tears as well.
     looked = part.sought | (part.strongest < SEEN_CHANGE)
-    is_frequent = (_nearby(is_parted) >= FREQUENT_SHARE * _nearby(np.ones(n))) | (
-        _nearby(has_seam) >= FREQUENT_SHARE * _nearby(looked)
+    refreshes = _nearby(np.ones(n))
+    is_frequent = (
+        (_nearby(is_parted) >= FREQUENT_SHARE * refreshes)
+        | (_nearby(has_seam) >= FREQUENT_SHARE * _nearby(looked))
+        | (_nearby(has_mirror) >= MIRROR_SHARE * refreshes)
     )
     inside = np.zeros(n + 1, int)
     for places, reach in (

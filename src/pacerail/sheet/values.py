@@ -11,11 +11,8 @@ from pacerail.choices import check_interval
 from pacerail.region import Region
 from pacerail.sheet.schema import Scalar
 from pacerail.size import check_canvas, parse_size
-from pacerail.timebase import parse_rate, parse_time
+from pacerail.timebase import USUAL_RATE, parse_length, parse_rate, parse_time
 from pacerail.timecode import is_timecode
-
-USUAL_RATE = Fraction(60)
-"""Hz, on which a length that is written as timecode is counted."""
 
 
 @dataclass(frozen=True)
@@ -94,10 +91,7 @@ def _moment(value: Any) -> Moment:
 
 
 def _length(value: Any) -> Fraction:
-    length_s = parse_time(_written(value), USUAL_RATE)
-    if length_s <= 0:
-        raise ValueError(value)
-    return length_s
+    return parse_length(_written(value))
 
 
 def _interval(value: Any) -> Fraction:
