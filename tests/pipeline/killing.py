@@ -8,6 +8,7 @@ import signal
 import subprocess
 import time
 from pathlib import Path
+from typing import IO
 
 from pacerail.pipeline.manifest import FOLDER
 from tests.cli.running import COMMAND
@@ -17,16 +18,24 @@ from tests.cli.running import COMMAND
 PATIENCE_S = 30
 
 
-def build_cut_short(sheet: Path, after_s: float, number: signal.Signals) -> int:
+def build_cut_short(
+    sheet: Path,
+    after_s: float,
+    number: signal.Signals,
+    *,
+    to_all: bool = False,
+    errors: IO[bytes] | int = subprocess.DEVNULL,
+) -> int:
     """Start a build with two processes, send its parent a signal, and wait for all to end.
 
     after_s : from the moment at which the build first writes something.
+    to_all : send it to every process, as a terminal does. errors : where they write to.
     Returns the exit status, negative for a build that was killed.
     """
     process = subprocess.Popen(
         [*COMMAND, "build", str(sheet), "--jobs", "2"],
         stdout=subprocess.DEVNULL,
-        stderr=subprocess.DEVNULL,
+        stderr=errors,
         start_new_session=True,
     )
     while process.poll() is None and not (sheet.parent / "made" / FOLDER).exists():
@@ -34,7 +43,7 @@ def build_cut_short(sheet: Path, after_s: float, number: signal.Signals) -> int:
     with contextlib.suppress(subprocess.TimeoutExpired):
         process.wait(after_s)
     with contextlib.suppress(ProcessLookupError):
-        os.kill(process.pid, number)
+        (os.killpg if to_all else os.kill)(process.pid, number)
     status = process.wait(PATIENCE_S)
     wait_until_gone(process.pid)
     return status

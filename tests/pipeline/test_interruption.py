@@ -49,3 +49,14 @@ def test_an_interrupted_build_leaves_nothing_half_made(
     for job in prepared.plan.jobs:
         if prepared.is_current(job):
             assert all((made / output).exists() for output in job.outputs)
+
+
+@pytest.mark.parametrize("after_s", [0, 0.15, 0.3])
+def test_ctrl_c_on_a_terminal_while_workers_start_is_told_in_silence(
+    tmp_path: Path, after_s: float
+) -> None:
+    sheet = write_edit(tmp_path)
+    with (tmp_path / "errors").open("w+b") as errors:
+        assert build_cut_short(sheet, after_s, signal.SIGINT, to_all=True, errors=errors) == 130
+        errors.seek(0)
+        assert errors.read().strip() == b""

@@ -54,7 +54,27 @@ class _Pool(ProcessPoolExecutor):
 
     def submit(self, fn: Callable[P, T], /, *args: P.args, **kwargs: P.kwargs) -> Future[T]:
         """A future of the result."""
-        return super().submit(_until_told, partial(fn, *args, **kwargs))
+        # Here processes are started.
+        with _without_ctrl_c():
+            return super().submit(_until_told, partial(fn, *args, **kwargs))
+
+
+@contextmanager
+def _without_ctrl_c() -> Iterator[None]:
+    """Ctrl-C, which a terminal sends to every process, waits for the end of the block.
+
+    Processes that are started in it never see it: what is blocked here stays so in them.
+    """
+    met: list[int] = []
+    handler = signal.signal(signal.SIGINT, lambda number, _: met.append(number))
+    blocked = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, blocked)
+        signal.signal(signal.SIGINT, handler)
+        if met:
+            signal.raise_signal(signal.SIGINT)
 
 
 @contextmanager
@@ -113,9 +133,8 @@ def cluster(address: str) -> Iterator[Workers]:
 
 
 def _start(lifeline: Connection, done: Synchronized[int]) -> None:
-    """In a worker: leave Ctrl-C to the parent, end when it does, count pictures in `done`."""
+    """In a worker: end when the parent does, count pictures in `done`."""
     share(done)
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
     signal.signal(signal.SIGTERM, _terminate)
     threading.Thread(target=_end_with_parent, args=(lifeline,), daemon=True).start()
 
@@ -126,18 +145,28 @@ def _end_with_parent(lifeline: Connection) -> None:
     os.kill(os.getpid(), signal.SIGTERM)
 
 
+_is_at_work = False
+"""In a worker: whether a job goes on, which may have something to clear away."""
+
+
 def _until_told(work: Callable[[], T]) -> T:
     """In a worker: the result of a job; the end of the process once it has been told to end.
 
     The pool would take the exception for a result and hand out the next job.
     """
+    global _is_at_work
+    _is_at_work = True
     try:
         return work()
     except SystemExit:
         os._exit(_TERMINATED)
+    finally:
+        _is_at_work = False
 
 
 def _terminate(number: int, _: FrameType | None) -> NoReturn:
-    """Leave by an exception, once, so that unfinished outputs are cleared away."""
+    """Leave at once, or by an exception, once, so that unfinished outputs are cleared away."""
     signal.signal(signal.SIGTERM, signal.SIG_IGN)
+    if not _is_at_work:
+        os._exit(_TERMINATED)
     sys.exit(_TERMINATED)
