@@ -203,8 +203,14 @@ def load_record(path: Path) -> TimingRecord:
     """
     advice = "measure the capture again"
     try:
-        with path.open("rb") as stream, np.load(stream, allow_pickle=False) as archive:
-            columns = {name: archive[name] for name in archive.files}
+        with path.open("rb") as stream:
+            if not zipfile.is_zipfile(stream):
+                raise InputError(
+                    f"record must be a whole .timing.npz file, got {path}, which is something "
+                    f"else or cut off; {advice}"
+                )
+            with np.load(path, allow_pickle=False) as archive:
+                columns = {name: archive[name] for name in archive.files}
         header = json.loads(columns.pop("header").tobytes())
         if header["format"] != FORMAT or header["version"] != VERSION:
             raise InputError(

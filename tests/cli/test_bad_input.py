@@ -74,7 +74,9 @@ def test_what_is_no_record(
 ) -> None:
     path = make(kind, tmp_path)
     output = ["-o", str(tmp_path / "out.png")] if command == "strip" else ["--table", "rates"]
-    assert_refused(run(command, path, *output), 1, words)
+    outcome = run(command, path, *output)
+    assert_refused(outcome, 1, words)
+    assert "pickle" not in outcome.err
     assert not (tmp_path / "out.png").exists()
 
 
