@@ -37,4 +37,6 @@ def test_timeline_markers_count_from_the_start_timecode(run: Runner, stalling: P
 def test_a_format_must_be_named(run: Runner, stalling: Path) -> None:
     outcome = run("markers", stalling)
     assert (outcome.status, outcome.out) == (2, "")
-    assert outcome.err.startswith("Error: Missing option '--format'")
+    assert outcome.err == (
+        "Error: Missing option '--format'. Choose from: webvtt, otio; see pacerail markers --help\n"
+    )

@@ -85,6 +85,10 @@ def _run(arguments: Sequence[str] | None) -> int:
     except NoArgsIsHelpError as error:
         click.echo(error.format_message(), err=True)
         return error.exit_code
+    except (click.MissingParameter, click.NoSuchOption) as error:
+        message = " ".join(error.format_message().split()).removesuffix(".")
+        hint = f"; see {error.ctx.command_path} --help" if error.ctx else ""
+        return _fail(message + hint, error.exit_code)
     except click.ClickException as error:
         return _fail(error.format_message(), error.exit_code)
     except PacerailError as error:
