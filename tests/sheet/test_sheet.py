@@ -137,7 +137,8 @@ def test_a_good_sheet_says_what_is_in_it(tmp_path: Path) -> None:
         (
             'output = "harbour"\n',
             "",
-            "edit.toml, line 1: output must be given, got nothing; it is a text on one line",
+            "edit.toml, line 1: output must be given, got nothing; add it, a text on one line: "
+            "folder for all that is made, relative to the sheet",
         ),
     ],
 )

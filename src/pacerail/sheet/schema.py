@@ -197,6 +197,12 @@ class Key:
     otherwise: str
     """The default in words."""
 
+    @property
+    def summary(self) -> str:
+        """The first sentence of the meaning, to go on after a colon."""
+        first = self.meaning.partition(". ")[0].removesuffix(".")
+        return first[:1].lower() + first[1:]
+
 
 def key(
     kind: Kind[T],
@@ -251,7 +257,7 @@ def read_table(schema: type[T], node: Node, *, besides: tuple[str, ...] = (), **
         elif each.default is MISSING:
             raise InputError(
                 f"{node.document.place((*node.path, name))} must be given, got nothing; "
-                f"it is {each.kind.words}"
+                f"add it, {each.kind.words}: {each.summary}"
             )
     return schema(**values, **given)
 
