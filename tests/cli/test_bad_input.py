@@ -222,7 +222,11 @@ def test_a_full_disk_behind_standard_output(record: Path) -> None:
         (["overlay", "--window", "0"], "length of time must be above 0 s, got '0'"),
         (["overlay", "--target-fps", "-3"], "rate must be a positive number, got '-3'"),
         (["measure", "--refresh-hz", "fast"], "rate must be a positive number, got 'fast'"),
-        (["measure", "--sideways"], "No such option"),
+        (["measure", "--sideways"], "No such option '--sideways'; see pacerail measure --help"),
+        (
+            ["measure", "--refresh", "60"],
+            "No such option '--refresh'. Did you mean '--refresh-hz'?\n",
+        ),
     ],
 )
 def test_options_that_make_no_sense(

@@ -86,9 +86,10 @@ def _run(arguments: Sequence[str] | None) -> int:
         click.echo(error.format_message(), err=True)
         return error.exit_code
     except (click.MissingParameter, click.NoSuchOption) as error:
-        message = " ".join(error.format_message().split()).removesuffix(".")
-        hint = f"; see {error.ctx.command_path} --help" if error.ctx else ""
-        return _fail(message + hint, error.exit_code)
+        message = " ".join(error.format_message().split())
+        if error.ctx and "Did you mean" not in message:
+            message = f"{message.removesuffix('.')}; see {error.ctx.command_path} --help"
+        return _fail(message, error.exit_code)
     except click.ClickException as error:
         return _fail(error.format_message(), error.exit_code)
     except PacerailError as error:
