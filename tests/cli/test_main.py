@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import fcntl
 import os
 import pty
 import signal
@@ -88,6 +89,8 @@ def test_a_reader_that_has_seen_enough_ends_the_command_quietly(long_capture: Pa
     with subprocess.Popen(request, stdout=subprocess.PIPE, stderr=subprocess.PIPE) as process:
         assert process.stdout is not None
         assert process.stderr is not None
+        # A pipe that never holds the whole table.
+        fcntl.fcntl(process.stdout, fcntl.F_SETPIPE_SZ, 4096)
         process.stdout.readline()
         process.stdout.close()
         assert process.stderr.read() == b""
