@@ -202,6 +202,21 @@ def test_a_full_disk(capture: Path, record: Path, command: str) -> None:
     assert names(capture.parent) == before
 
 
+@pytest.mark.parametrize("command", ["measure", "overlay", "compare", "new", "facts", "loads"])
+def test_what_is_read_is_never_written_over(
+    run: Runner, capture: Path, record: Path, command: str
+) -> None:
+    sheet = capture.parent / "edit.toml"
+    sheet.write_text("output = 'made'\n", "utf-8")
+    link = capture.parent / "link.mp4"
+    link.symlink_to(capture)
+    read = {"facts": [record], "loads": [sheet], "compare": [link, capture]}.get(command, [capture])
+    before = {path: path.read_bytes() for path in read}
+    outcome = run(command, *read, "-o", read[-1], "--overwrite")
+    assert_refused(outcome, 2, f"output must not be what is read, got {read[-1]}; name another")
+    assert {path: path.read_bytes() for path in read} == before
+
+
 def limit_file_size() -> None:
     resource.setrlimit(resource.RLIMIT_FSIZE, (1000, 1000))
 

@@ -26,6 +26,7 @@ from pacerail.cli.markers import markers
 from pacerail.cli.measure import measure
 from pacerail.cli.moments import moments
 from pacerail.cli.new import new
+from pacerail.cli.output import sparing_inputs
 from pacerail.cli.overlay import overlay
 from pacerail.cli.pixels import pixels
 from pacerail.cli.race import race
@@ -68,6 +69,8 @@ for command in (
     build,
     styles,
 ):
+    assert command.callback is not None
+    command.callback = sparing_inputs(command.callback)
     commands.add_command(command)
 
 
