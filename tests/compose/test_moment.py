@@ -21,6 +21,7 @@ KINDS = {
     "no key pictures": ("libx264", "mp4", {"preset": "veryfast", "intra-refresh": "1", "g": "20"}),
     "transport stream": ("libx264", "mpegts", {"preset": "veryfast"}),
     "hevc": ("libx265", "mp4", {"preset": "veryfast", "x265-params": "log-level=none"}),
+    "vp9": ("libvpx-vp9", "matroska", {"deadline": "realtime", "cpu-used": "8"}),
     "av1": ("libsvtav1", "mp4", {"preset": "10", "crf": "35", "svtav1-params": "lp=1"}),
 }
 

@@ -14,12 +14,10 @@ from pacerail.capture.info import CaptureInfo
 from pacerail.capture.open import open_capture
 from pacerail.capture.reader import pictures
 from pacerail.compose.stage import Stage
-from pacerail.detect.detector import MARGIN_LIMIT, DetectorSettings, detect
 from pacerail.detect.version import DETECTOR_VERSION
 from pacerail.errors import InputError, OutputError
 from pacerail.extent import Prospect
 from pacerail.files import check_writable
-from pacerail.moments.passing import PassingCuts
 from pacerail.picture import Picture
 from pacerail.pipeline.watcher import QUIET, Watcher
 from pacerail.record import Source, TimingRecord, load_record
@@ -64,6 +62,10 @@ def measure(
     What reading met is told to `watcher` and kept in the record's notes.
     Raises InputError when the file is no capture that can be measured.
     """
+    # Loaded here, as those who reuse a record have no use for them.
+    from pacerail.detect.detector import MARGIN_LIMIT, DetectorSettings, detect
+    from pacerail.moments.passing import PassingCuts
+
     with open_capture(
         path,
         refresh_hz=settings.refresh_hz,

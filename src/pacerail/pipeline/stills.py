@@ -7,7 +7,6 @@ from pathlib import Path
 
 from pacerail.compose.footage import footage_of, seen_canvas
 from pacerail.compose.moment import frame_on_screen
-from pacerail.compose.still import write_still
 from pacerail.files import atomic_output
 from pacerail.pipeline.footage import open_footage, refresh_finder
 from pacerail.pipeline.graphic import Graphic, track_of
@@ -36,6 +35,7 @@ def write_frame(
         shown = decoder.submit(
             frame_on_screen, footage.container, footage.video, refresh_finder(record), refresh
         )
+        from pacerail.compose.still import write_still
         from pacerail.draw.library import load_skia
         from pacerail.draw.overlay import Overlay
 
