@@ -46,19 +46,25 @@ DRAWING_FORMATS = ("png", "svg", "pdf")
 
 
 def parse_share(text: str) -> Fraction:
-    """Share from ``0.5`` or ``1/2``. Raises UsageError on anything else."""
+    """Share from ``0.5`` or ``1/2``, between 0 and 1. Raises UsageError on anything else."""
     try:
-        return Fraction(text.strip())
+        share = Fraction(text.strip())
     except (ValueError, ZeroDivisionError):
+        share = Fraction(0)
+    if not 0 < share < 1:
         raise UsageError(
-            f"divider must be a share of the width, got {text!r}; write for example 0.5"
-        ) from None
+            "divider must stand between 0 and 1 of the picture's width, "
+            f"got {text!r}; write for example 0.5"
+        )
+    return share
 
 
 STILL_ARRANGEMENTS = ("abreast", "split", "zoom", "difference")
 """Whole pictures side by side; cut by a line; with regions enlarged below; what differs."""
 STILL_FILTERS = ("nearest", "linear", "cubic")
 """How source pixels are enlarged: as exact cells, or smoothly."""
+MOST_SCALE = 99
+"""Times that a part of a still is enlarged."""
 MOST_CYCLES_HZ = 3
 """Of two pictures in turn: WCAG 2.x, success criterion 2.3.1, allows three flashes in a second,
 and a full cycle must stay below that."""

@@ -80,7 +80,11 @@ def test_two_captures_split_and_difference(run: Runner, capture: Path) -> None:
     [
         (("--arrange", "split"), "split must have two captures, got one"),
         (("--arrange", "zoom"), "regions must go with the arrangement zoom, got 0 and zoom"),
-        (("--region", "0,0,1,1", "--scale", "0"), "scale must be at least 1, got 0"),
+        (("--region", "0,0,1,1", "--scale", "0"), "scale must be 1 to 99, got 0"),
+        (("--region", "0,0,1,1", "--scale", "99"), "region must have at most 8192 pixels a side"),
+        (("--divider", "1"), "divider must stand between 0 and 1 of the picture's width, got '1'"),
+        (("--label-b", "Wren"), "--label-b must go with a second capture"),
+        (("--at-b", "1"), "--at-b and --label-b must go with a second capture"),
     ],
 )
 def test_what_does_not_go_together_is_refused(

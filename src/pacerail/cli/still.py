@@ -69,7 +69,7 @@ def _length_option(default: str) -> Decorator:
     "regions",
     multiple=True,
     callback=parsed(Region.parse),
-    metavar="x,y,w,h",
+    metavar="X,Y,W,H",
     help="Part to enlarge; may be repeated.",
 )
 @click.option("--scale", type=int, metavar="N", help="Enlarge N times; else as far as fits.")
@@ -79,7 +79,8 @@ def _length_option(default: str) -> Decorator:
     callback=parsed(parse_share),
     metavar="S",
     default="0.5",
-    help="Where the line of a split picture stands.",
+    show_default=True,
+    help="Where the line of a split picture stands, as a share of its width.",
 )
 @both_labels_options
 @style_option
@@ -110,6 +111,10 @@ def still(
 
     arrange = arrange or ("zoom" if regions else "abreast")
     look = PageLook(load_graphic(style, "").style, arrange, regions, scale, filter_, divider)
+    if second is None and (moment_b or label_b):
+        raise UsageError(
+            "--at-b and --label-b must go with a second capture, got one; name it or leave them out"
+        )
     if second is None and arrange in ("split", "difference"):
         raise UsageError(f"{arrange} must have two captures, got one; name the second")
     if output.suffix.lower() != ".png":
@@ -127,7 +132,7 @@ def still(
 @click.argument("capture", type=FILE)
 @_AT
 @click.option(
-    "--region", required=True, callback=parsed(Region.parse), metavar="x,y,w,h", help="Where to."
+    "--region", required=True, callback=parsed(Region.parse), metavar="X,Y,W,H", help="Where to."
 )
 @_length_option("3")
 @_RATE

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import numpy as np
 
-from pacerail.choices import STILL_FILTERS
+from pacerail.choices import MOST_SCALE, STILL_FILTERS
 from pacerail.compose.png import png_bytes
 from pacerail.compose.seen import Rgb
 from pacerail.compose.zoom import zoomed
@@ -20,6 +20,8 @@ from pacerail.files import atomic_output
 from pacerail.pipeline.closeups import CloseUp, box_of, check_alike, eight_bits
 from pacerail.region import Region
 
+LONGEST_SIDE = 8192
+"""Pixels of an enlarged part: what memory and viewers bear. (Our choice.)"""
 LINE = 2
 """Width of the line of a split picture in pixels."""
 
@@ -44,10 +46,12 @@ class PageLook:
         if (self.arrangement == "zoom") != bool(self.regions):
             raise UsageError(
                 "regions must go with the arrangement zoom, got "
-                f"{len(self.regions)} and {self.arrangement}; pass --arrange zoom --region x,y,w,h"
+                f"{len(self.regions)} and {self.arrangement}; pass --arrange zoom --region X,Y,W,H"
             )
-        if self.scale is not None and self.scale < 1:
-            raise UsageError(f"scale must be at least 1, got {self.scale}; write for example 8")
+        if self.scale is not None and not 1 <= self.scale <= MOST_SCALE:
+            raise UsageError(
+                f"scale must be 1 to {MOST_SCALE}, got {self.scale}; write for example 8"
+            )
 
 
 def write_page(
@@ -86,6 +90,11 @@ def _enlarged(side: CloseUp, box: PixelBox, look: PageLook) -> Pane:
     rows, columns, _ = side.picture.shape
     scale = look.scale or max(min(columns // width, rows // height), 1)
     size = (width * scale, height * scale)
+    if max(size) > LONGEST_SIDE:
+        raise UsageError(
+            f"region must have at most {LONGEST_SIDE} pixels a side when it is enlarged, got "
+            f"{size[0]}x{size[1]}; choose a smaller one or a lower scale"
+        )
     place = f"{side.label}, {scale}×, {look.filter_}: {width}×{height} at {x}, {y}"
     return Pane(zoomed(side.picture, box, size, look.filter_), place)
 

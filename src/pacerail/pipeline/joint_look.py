@@ -54,11 +54,6 @@ class JointLook:
         for name, length_s in (("length", self.length_s), ("sweep", self.sweep_s)):
             if length_s is not None and length_s <= 0:
                 raise UsageError(f"{name} must be above 0 s, got 0; give a time or leave it out")
-        if not 0 < self.divider < 1:
-            raise UsageError(
-                "divider must stand between 0 and 1 of the picture's width, "
-                f"got {float(self.divider):g}; write for example 0.5"
-            )
 
     @property
     def line(self) -> Divider:

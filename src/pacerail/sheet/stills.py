@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 
-from pacerail.choices import STILL_ARRANGEMENTS, STILL_FILTERS
+from pacerail.choices import MOST_SCALE, STILL_ARRANGEMENTS, STILL_FILTERS
 from pacerail.region import Region
 from pacerail.sheet.platforms import Platform, check_by_platform, check_platform
 from pacerail.sheet.schema import ByPlatform, Entries, ForPlatforms, ListOf, Node, TableOf, key
@@ -66,7 +66,10 @@ class Still:
         ListOf(REGION), "Parts to enlarge.", default=(), otherwise="none"
     )
     scale: int | None = key(
-        whole_number(1, 99), "Times to enlarge them.", default=None, otherwise="as far as fits"
+        whole_number(1, MOST_SCALE),
+        "Times to enlarge them.",
+        default=None,
+        otherwise="as far as fits",
     )
     filter: str = key(choice(*STILL_FILTERS), "How pixels are enlarged.", default=STILL_FILTERS[0])
     divider: Fraction = key(
