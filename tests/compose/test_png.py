@@ -8,10 +8,10 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from pacerail.compose.png import BAND_ROWS, png_bytes
+from pacerail.compose.png import png_bytes
 
 
-@pytest.mark.parametrize("rows", [1, BAND_ROWS - 1, BAND_ROWS, BAND_ROWS + 1, 3 * BAND_ROWS + 7])
+@pytest.mark.parametrize("rows", [1, 2, 391])
 @pytest.mark.parametrize("dtype", [np.uint8, np.uint16])
 def test_a_reader_gets_every_sample_back(rows: int, dtype: type[Any]) -> None:
     random = np.random.default_rng(3)
