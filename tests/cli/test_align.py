@@ -86,7 +86,7 @@ def test_unrelated_captures_are_one_line_and_status_1(run: Runner, takes: Path) 
     outcome = run("align", first, second)
     assert (outcome.status, outcome.out) == (1, "")
     assert outcome.err == (
-        f"Error: captures must show the same content, got nothing alike in {first} and {second}; "
+        f"Error: captures must show the same content, got nothing surely alike in {first} and {second}; "
         "name a moment of it with --around, or set the times by hand\n"
     )
 

@@ -73,6 +73,13 @@ def test_a_build_says_what_it_made_and_what_was_there(run: Runner, sheet: Path) 
     assert all(line.startswith("there ") for line in listed)
 
 
+def test_a_sheet_without_outputs_has_nothing_to_make(run: Runner, sheet: Path) -> None:
+    text = sheet.read_text("utf-8")
+    sheet.write_text(text[: text.index("[segments")], "utf-8")
+    outcome = run("build", sheet, "--check")
+    assert outcome.out == "nothing to make: the sheet asks for no outputs\n"
+
+
 def test_a_segment_and_a_folder_can_be_named(run: Runner, sheet: Path, tmp_path: Path) -> None:
     outcome = run("build", sheet, "dash", "--jobs", "1", "-o", tmp_path / "elsewhere")
     assert outcome.status == 0

@@ -9,7 +9,7 @@ import click
 from pacerail.cli.options import FILE, overwrite_option, refresh_at, report_format_option
 
 NO_MATCH = (
-    "captures must show the same content, got nothing alike in {first} and {second}; name a "
+    "captures must show the same content, got nothing surely alike in {first} and {second}; name a "
     "moment of it with --around, or set the times by hand"
 )
 
@@ -37,7 +37,7 @@ def align(
     output: Path | None,
     overwrite: bool,
 ) -> int:
-    """Find the offset at which captures A and B show the same content.
+    """Find how far apart captures A and B show the same content.
 
     A moment at t in A is at t + offset in B. Without a match the exit status is 1.
     """

@@ -45,9 +45,9 @@ def build(
     scheduler: str | None,
     output: Path | None,
 ) -> int:
-    """Make what SHEET asks for, all of it or some segments, where it is not there already.
+    """Make what SHEET asks for, where it is not there already.
 
-    Nothing is measured or made again that would come out the same.
+    All of it, unless segments are named. Nothing is measured or made again that would come out the same.
     """
     from pacerail.cli.terminal import TerminalWatcher
     from pacerail.pipeline.building import build as build_plan
@@ -76,6 +76,8 @@ def build(
 def _list(prepared: Prepared) -> None:
     """One line for each output: state, length, file, what it is."""
     width = max((len(job.output) for job in prepared.plan.jobs), default=0)
+    if not prepared.plan.jobs:
+        click.echo("nothing to make: the sheet asks for no outputs")
     for job in prepared.plan.jobs:
         state = "there" if prepared.is_current(job) else "to make"
         clock = format_clock(job.duration_s)

@@ -97,7 +97,10 @@ def compare(
     output: Path,
     overwrite: bool,
 ) -> None:
-    """Show the captures A and B in one clip, measuring them first if no record fits."""
+    """Show captures A and B in one clip, each with its tiles.
+
+    One that no record fits is measured first.
+    """
     from pacerail.cli.terminal import TerminalWatcher
     from pacerail.pipeline.graphic import load_graphic
     from pacerail.pipeline.joint import JointClip, JointOutput, JointSide, write_joint_clip

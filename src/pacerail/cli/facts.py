@@ -70,9 +70,9 @@ def facts(
     output: Path | None,
     overwrite: bool,
 ) -> None:
-    """Say what may be said about a segment of RECORD, and where it can be seen.
+    """Say what may be said about a segment of RECORD.
 
-    With RECORD_B, also what sets the two platforms apart. That one runs better is said only
+    Each sentence comes with its exact numbers and the times at which it can be seen. With RECORD_B, also what sets the two platforms apart. That one runs better is said only
     where the footage says it: where the 95 % interval of the difference lies on one side of
     zero.
     """

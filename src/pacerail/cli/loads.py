@@ -31,7 +31,9 @@ from pacerail.cli.options import FILE, overwrite_option
 def loads(
     sheet: Path, loads_format: str, output: Path | None, races: Path | None, overwrite: bool
 ) -> None:
-    """Time the loads of SHEET to the refresh, take by take, and compare the platforms."""
+    """Time the loads of SHEET, and compare the platforms.
+
+    Each take is timed to the refresh."""
     from pacerail.cli.output import text_output
     from pacerail.cli.terminal import TerminalWatcher
     from pacerail.pipeline.loads import measure_loads, write_loads, write_races

@@ -42,6 +42,8 @@ from pacerail.errors import OutputError, PacerailError
 def commands() -> None:
     """Measure the frame timing of a screen capture and put it onto the footage.
 
+    Start with measure for one capture, or with new for everything in a video.
+
     Times are written as seconds (83.5), mm:ss.mmm, hh:mm:ss.mmm or timecode hh:mm:ss:ff,
     counted from the first picture. Regions are fractions of the picture: x,y,width,height.
     """

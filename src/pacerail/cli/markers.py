@@ -39,7 +39,10 @@ def markers(
     output: Path | None,
     overwrite: bool,
 ) -> None:
-    """Mark stalls, tears, still spans, cuts and faults of RECORD for an edit."""
+    """Mark what happened in RECORD for an edit.
+
+    Stalls, tears, still spans, cuts and faults.
+    """
     from pacerail.cli.output import text_output
     from pacerail.cli.terminal import tell_unknown
     from pacerail.pipeline.tables import write_markers

@@ -63,7 +63,7 @@ def measure(
     hwaccel: str | None,
     overwrite: bool,
 ) -> None:
-    """Find the unique frames and tears of CAPTURE and keep them in a record."""
+    """Find frames and tears of CAPTURE; keep them in a record."""
     from pacerail.cli.report import record_report
     from pacerail.cli.terminal import TerminalWatcher
     from pacerail.pipeline.measuring import MeasureSettings, measure_to_file

@@ -51,9 +51,9 @@ def moments(
     output: Path | None,
     overwrite: bool,
 ) -> None:
-    """List candidate moments of CAPTURE: cuts, black, white, fades, stills, sound.
+    """List where a clock may start or stop in CAPTURE.
 
-    A start is the first refresh that shows it, an end the first that does not any more. An
+    Candidates are cuts, black, white, fades, stills and sound. A start is the first refresh that shows it, an end the first that does not any more. An
     end that the capture does not show is not listed.
     """
     from pacerail.cli.terminal import TerminalWatcher

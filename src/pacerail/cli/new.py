@@ -16,7 +16,7 @@ from pacerail.cli.options import FILE, overwrite_option
 )
 @overwrite_option
 def new(captures: tuple[Path, ...], output: Path, overwrite: bool) -> None:
-    """Write a commented edit sheet for one CAPTURE, or for two that are compared."""
+    """Write a commented edit sheet for one CAPTURE, or for two."""
     from pacerail.pipeline.starting import write_starter
 
     write_starter(captures, output, overwrite=overwrite)

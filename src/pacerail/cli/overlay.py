@@ -82,7 +82,10 @@ def overlay(
     output: Path,
     overwrite: bool,
 ) -> None:
-    """Put the tiles onto CAPTURE, measuring it first if no record fits."""
+    """Put the tiles onto CAPTURE.
+
+    It is measured first if no record fits.
+    """
     from pacerail.cli.terminal import TerminalWatcher
     from pacerail.pipeline.clips import ClipRequest, plan_clip, write_clip
     from pacerail.pipeline.graphic import load_graphic

@@ -56,9 +56,9 @@ def pixels(
     output: Path | None,
     overwrite: bool,
 ) -> None:
-    """Estimate at what size the pictures of CAPTURE were drawn before they were enlarged.
+    """Estimate at what size pictures of CAPTURE were drawn.
 
-    Enlarging leaves a trace that repeats with the size it started from. Where nothing is
+    That is, before they were enlarged. Enlarging leaves a trace that repeats with the size it started from. Where nothing is
     left of it, the answer is that it cannot be told.
     """
     from pacerail.cli.terminal import TerminalWatcher

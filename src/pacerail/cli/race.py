@@ -72,9 +72,9 @@ def race(
     output: Path,
     overwrite: bool,
 ) -> None:
-    """Show two loads that start together; each clock stops, and its picture stays.
+    """Show two loads that start together, each with a clock.
 
-    Times name the refresh on screen then.
+    The clock stops with its load, and the picture stays. Times name the refresh on screen then.
     """
     from pacerail.cli.terminal import TerminalWatcher
     from pacerail.pipeline.graphic import load_graphic

@@ -46,9 +46,9 @@ def steps(
     output: Path | None,
     overwrite: bool,
 ) -> None:
-    """Count stair steps along an edge of CAPTURE and tell the size they stand for.
+    """Count stair steps along an edge of CAPTURE.
 
-    Mark an edge that is nearly level for the native height, nearly upright for the width.
+    They tell the size at which it was drawn. Mark an edge that is nearly level for the native height, nearly upright for the width.
     """
     from pacerail.pipeline.graphic import load_graphic
     from pacerail.pipeline.measuring import prospect_of

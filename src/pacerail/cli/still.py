@@ -153,7 +153,10 @@ def push(
     output: Path,
     overwrite: bool,
 ) -> None:
-    """Push in from the full picture of CAPTURE at one frozen moment to a region of it."""
+    """Push in from the full picture of CAPTURE to a region.
+
+    The picture is frozen at one moment.
+    """
     from pacerail.cli.terminal import TerminalWatcher
     from pacerail.pipeline.closeup_clips import check_clip, write_push
     from pacerail.pipeline.closeups import close_up, record_beside
@@ -207,7 +210,10 @@ def alternate(
     output: Path,
     overwrite: bool,
 ) -> None:
-    """Show one frozen moment of A and B in turn, in the same place, with the name changing."""
+    """Show one moment of A and B in turn, in the same place.
+
+    Pictures are frozen; the name changes with them.
+    """
     from pacerail.cli.terminal import TerminalWatcher
     from pacerail.pipeline.closeup_clips import check_clip, write_alternation
     from pacerail.pipeline.closeups import close_up, record_beside

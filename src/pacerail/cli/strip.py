@@ -56,9 +56,9 @@ def strip(
     output: Path,
     overwrite: bool,
 ) -> None:
-    """Draw the tiles of RECORD with axes, for a look before rendering.
+    """Draw the tiles of RECORD with axes.
 
-    With RECORD_B its tiles hang below, mirrored, and both start side by side.
+    For a look before rendering. With RECORD_B its tiles hang below, mirrored, and both start side by side.
     """
     from pacerail.cli.terminal import tell_unknown
     from pacerail.pipeline.drawing import write_joint_strip, write_strip
