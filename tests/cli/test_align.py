@@ -86,8 +86,8 @@ def test_unrelated_captures_are_one_line_and_status_1(run: Runner, takes: Path) 
     outcome = run("align", first, second)
     assert (outcome.status, outcome.out) == (1, "")
     assert outcome.err == (
-        f"Error: captures must show the same content, got nothing surely alike in {first} and {second}; "
-        "name a moment of it with --around, or set the times by hand\n"
+        f"Error: captures must show the same content, got nothing surely alike in {first} and "
+        f"{second}; name a moment of it with --around, or set the times by hand\n"
     )
 
 

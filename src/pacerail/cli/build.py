@@ -47,7 +47,8 @@ def build(
 ) -> int:
     """Make what SHEET asks for, where it is not there already.
 
-    All of it, unless segments are named. Nothing is measured or made again that would come out the same.
+    All of it, unless segments are named. Nothing is measured or made again that would come out
+    the same.
     """
     from pacerail.cli.terminal import TerminalWatcher
     from pacerail.pipeline.building import build as build_plan

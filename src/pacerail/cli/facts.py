@@ -72,9 +72,9 @@ def facts(
 ) -> None:
     """Say what may be said about a segment of RECORD.
 
-    Each sentence comes with its exact numbers and the times at which it can be seen. With RECORD_B, also what sets the two platforms apart. That one runs better is said only
-    where the footage says it: where the 95 % interval of the difference lies on one side of
-    zero.
+    Each sentence comes with its exact numbers and the times at which it can be seen. With
+    RECORD_B, also what sets the two platforms apart. That one runs better is said only where
+    the footage says it: where the 95 % interval of the difference lies on one side of zero.
     """
     from pacerail.cli.output import text_output
     from pacerail.pipeline.facts import facts_text

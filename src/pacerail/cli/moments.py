@@ -53,8 +53,9 @@ def moments(
 ) -> None:
     """List where a clock may start or stop in CAPTURE.
 
-    Candidates are cuts, black, white, fades, stills and sound. A start is the first refresh that shows it, an end the first that does not any more. An
-    end that the capture does not show is not listed.
+    Candidates are cuts, black, white, fades, stills and sound. A start is the first refresh
+    that shows it, an end the first that does not any more. An end that the capture does not
+    show is not listed.
     """
     from pacerail.cli.terminal import TerminalWatcher
     from pacerail.pipeline.graphic import load_graphic

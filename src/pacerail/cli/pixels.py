@@ -58,8 +58,8 @@ def pixels(
 ) -> None:
     """Estimate at what size pictures of CAPTURE were drawn.
 
-    That is, before they were enlarged. Enlarging leaves a trace that repeats with the size it started from. Where nothing is
-    left of it, the answer is that it cannot be told.
+    That is, before they were enlarged. Enlarging leaves a trace that repeats with the size it
+    started from. Where nothing is left of it, the answer is that it cannot be told.
     """
     from pacerail.cli.terminal import TerminalWatcher
     from pacerail.pipeline.graphic import load_graphic

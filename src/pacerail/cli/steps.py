@@ -48,7 +48,8 @@ def steps(
 ) -> None:
     """Count stair steps along an edge of CAPTURE.
 
-    They tell the size at which it was drawn. Mark an edge that is nearly level for the native height, nearly upright for the width.
+    They tell the size at which it was drawn. Mark an edge that is nearly level for the native
+    height, nearly upright for the width.
     """
     from pacerail.pipeline.graphic import load_graphic
     from pacerail.pipeline.measuring import prospect_of

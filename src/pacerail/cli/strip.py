@@ -58,7 +58,8 @@ def strip(
 ) -> None:
     """Draw the tiles of RECORD with axes.
 
-    For a look before rendering. With RECORD_B its tiles hang below, mirrored, and both start side by side.
+    For a look before rendering. With RECORD_B its tiles hang below, mirrored, and both start
+    side by side.
     """
     from pacerail.cli.terminal import tell_unknown
     from pacerail.pipeline.drawing import write_joint_strip, write_strip
