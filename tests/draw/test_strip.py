@@ -111,6 +111,18 @@ def test_the_words_of_a_mark_keep_off_the_next_one() -> None:
     assert 0 < (both != second).any(-1).sum() < 250
 
 
+def test_a_mark_at_the_end_of_a_line_has_its_words_before_it() -> None:
+    track = make_track(eventful_spans())
+
+    def marks(start_s: float) -> int:
+        event = replace(STALL, start_s=start_s, end_s=start_s + 0.2)
+        strip = rgb(draw_strip(track, QUAY, 0.0, 1.2, events=[event]))
+        return int((strip != strip[0, 0]).any(-1).sum())
+
+    # The words have some 900 pixels.
+    assert marks(1.19) == pytest.approx(marks(0.6), abs=60)
+
+
 @pytest.mark.parametrize(("start_s", "end_s"), [(5.0, 5.0), (5.0, 4.0), (99.0, 100.0)])
 def test_a_segment_outside_the_capture_is_refused(start_s: float, end_s: float) -> None:
     track = make_track(frames(*[1] * 600))

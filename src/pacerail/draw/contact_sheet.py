@@ -55,7 +55,7 @@ def lay_contact_sheet(title: str, groups: Sequence[Group], style: Style) -> Draw
     group_width = len(AROUND) * width + (len(AROUND) - 1) * _CLOSE
     caption = even_up(LEAD * WORDS)
     step = caption + rows + GAP
-    head = even_up(MARGIN + CAP_HEIGHT * TITLE + LEAD * SMALL + GAP)
+    head = even_up(MARGIN + CAP_HEIGHT * TITLE + LEAD * SMALL + 2 * GAP)
     height = even_up(head + -(-len(groups) // ACROSS) * step + MARGIN - GAP)
 
     def paint(canvas: Canvas) -> None:

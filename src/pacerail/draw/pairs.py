@@ -49,7 +49,7 @@ def lay_pairs(
     head = even_up(MARGIN + CAP_HEIGHT * TITLE + len(words) * LEAD * WORDS + 2 * GAP)
     first_rows = max(len(pair.first) for pair in pairs)
     second_rows = max(len(pair.second) for pair in pairs)
-    line = even_up(LEAD * SMALL)
+    line = even_up(LEAD * SMALL + GAP / 2)
     second_top = head + first_rows + line + GAP
     height = even_up(second_top + second_rows + line + MARGIN)
 

@@ -29,8 +29,8 @@ RATE_HEIGHT = 24
 MARK_HEIGHT = 30
 PENNANT = ((0, 4), (0, 24), (10, 17), (2, 10), (2, 4))
 """Corners of a mark: pixels along from its moment, and outward from the row of marks."""
-PENNANT_GAP = 6
-"""Pixels between the words of a mark and the next one."""
+PENNANT_ROOM, PENNANT_GAP = 14, 6
+"""Pixels from a mark to its words, and from its words to the next one."""
 AXIS = 2
 TICK = 8
 TICK_STEPS_S = (0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 15.0, 30.0, 60.0, 120.0, 300.0, 600.0)
@@ -152,24 +152,29 @@ def _draw_overview(
 def _draw_marks(
     canvas: Canvas, sheet: Sheet, side: Side, events: Sequence[Event], start_s: float
 ) -> None:
-    """A pennant over each event and, where there is room for it, what it is."""
+    """A pennant over each event and, where there is room for it, what it is.
+
+    That stands behind the pennant, or before one at the end of the line.
+    """
     colours, cap = sheet.style.colours, CAP_HEIGHT * SMALL
-    base = sheet.mark_base
+    base, line_end = sheet.mark_base, sheet.left + sheet.length
     places = [round((event.start_s - start_s) * sheet.pixels_per_s) for event in events]
-    free_from = -math.inf
+    free_from: float = sheet.left
     for number, (event, along) in enumerate(zip(events, places, strict=True)):
         if not 0 <= along < side.length:
             continue
         left = side.start + along
         canvas.polygon([side.point(left + x, base + y) for x, y in PENNANT], colours.text)
-        x, y = side.point(left + 14, base + 17)
+        x, y = side.point(left + PENNANT_ROOM, base + 17)
         text = _event_text(event)
         width = text_width(text, SMALL, "Medium")
         following = places[number + 1] if number + 1 < len(places) else math.inf
-        free_to = sheet.left + min(following - PENNANT_GAP, sheet.length)
-        if x >= free_from and x + width <= free_to:
+        if x + width > line_end:
+            x -= PENNANT_ROOM + PENNANT_GAP + width
+        if free_from <= x and x + width <= sheet.left + following - PENNANT_GAP:
             canvas.text(text, x, y + cap / 2, SMALL, colours.quiet)
             free_from = x + width + GAP
+        free_from = max(free_from, sheet.left + along + PENNANT_ROOM)
 
 
 def _event_text(event: Event) -> str:
