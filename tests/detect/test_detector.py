@@ -166,6 +166,40 @@ def test_flips_one_and_three_refreshes_apart_do_not_make_a_completed_frame_new(
     assert score.tear_recall > 0.6
 
 
+@pytest.mark.parametrize("fps", [Fraction(60), Fraction(60000, 1001)])
+def test_a_frame_rate_next_to_the_refresh_rate_tears_where_the_refresh_before_did(
+    tmp_path: Path, fps: Fraction
+) -> None:
+    # Every refresh changes everywhere: only that one row joins with other pictures tells.
+    flips = pacing.steady(fps, Fraction(2), Fraction(-1, 90))
+    record, truth = capture(tmp_path, flips, sync=False, size=(640, 360))
+    score = score_record(record, truth)
+    assert score.f1 == 1
+    assert score.tear_precision > 0.97
+    assert score.tear_recall > 0.5
+    assert score.rows_within_tolerance > 0.9
+
+
+@pytest.mark.parametrize("shot", ["dash", "glide"])
+def test_a_dim_picture_tears_as_a_bright_one(tmp_path: Path, shot: str) -> None:
+    # A quarter of the light: no band says much alone, but every refresh says the same.
+    bright = shot_source(shot, 640, 360)
+    flips = pacing.drifting(45, 55, Fraction(3))
+    simulation = Simulation(
+        lambda t: np.right_shift(bright(t), 2, dtype=np.uint8),
+        flips,
+        Display(REFRESH_HZ, sync=False),
+        refreshes=180,
+    )
+    path = tmp_path / "dim.mp4"
+    encoding = Encoding(options={"crf": "18", "preset": "veryfast"}, audio=False)
+    truth = write_capture(path, simulation, encoding)
+    score = score_record(measure(path), truth)
+    assert score.f1 > 0.98
+    assert score.tear_precision > 0.9
+    assert score.tear_recall > 0.85
+
+
 @pytest.mark.parametrize("rows", [1080, 1440])
 def test_tears_of_large_pictures_lie_at_their_rows(rows: int) -> None:
     # Of such pictures not every row is looked at.

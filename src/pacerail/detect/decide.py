@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from pacerail.detect.own_clock import OwnClock, own_clock
 from pacerail.detect.part import Layout, Part
+from pacerail.detect.steady import steady_tears
 from pacerail.detect.tears import band_evidence, flips_in_stretch, torn_stretches
 from pacerail.detect.thresholds import Thresholds, change_thresholds
 from pacerail.record import Verdict
@@ -70,6 +71,7 @@ def decide(part: Part, *, is_lossy: bool = False) -> Decided:
         outside = (flip < stretch[0]) | (flip >= stretch[1])
         flip = np.concatenate([flip[outside], found[0]])
         tear_row = np.concatenate([tear_row[outside], found[1]])
+    tear_row = np.where(is_torn[flip], tear_row, steady_tears(part)[flip])
     order = np.lexsort((tear_row, flip))
     flip, tear_row = flip[order], tear_row[order]
     verdict = np.full(len(compared), Verdict.HELD, np.uint8)

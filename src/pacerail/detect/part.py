@@ -20,6 +20,9 @@ DECIDED_AT_ONCE = 3600
 CONTEXT = 240
 """Refreshes on each side that are looked at but decided elsewhere: more than twice the
 reach of anything that is counted over neighbours."""
+DRIFT_SHARE = 0.005
+"""Share of the height by which a tear moves from refresh to refresh whose frame rate is within
+half a percent of the refresh rate: near enough for the tears to tell of each other."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -33,7 +36,9 @@ class TearRows:
     mirror_octaves: NDArray[np.float64]
     """Strength of the mirrored change at the row, 0 where there is none."""
     seam: NDArray[np.float64]
-    """Strength of the seam at the row, 0 where there is none."""
+    """Strength of the seam that stands alone at the row, 0 where there is none."""
+    joint: NDArray[np.float64]
+    """Strength with which the rows join better with the neighbouring pictures."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -96,7 +101,7 @@ class Columns:
         self._first = 0
         self._undecided = 0
         self._refreshes: list[Refresh] = []
-        self._tears: list[tuple[int, float, float, float]] = []
+        self._tears: list[tuple[int, float, float, float, float]] = []
         self._sought: list[int] = []
 
     @property
@@ -109,9 +114,11 @@ class Columns:
         self._refreshes.append(refresh)
         self.end += 1
 
-    def add_tear(self, place: int, row: float, mirror_octaves: float, seam: float) -> None:
+    def add_tear(
+        self, place: int, row: float, mirror_octaves: float, seam: float, joint: float
+    ) -> None:
         """Append a row at which the refresh at `place` may be torn."""
-        self._tears.append((place, row, mirror_octaves, seam))
+        self._tears.append((place, row, mirror_octaves, seam, joint))
 
     def add_sought(self, place: int) -> None:
         """Note that seams were looked for."""
@@ -131,7 +138,7 @@ class Columns:
 
     def _part(self, decided: slice, notes: Sequence[str]) -> Part:
         kept = self._refreshes
-        tears = np.array(self._tears, float).reshape(-1, 4).T
+        tears = np.array(self._tears, float).reshape(-1, 5).T
         sought = np.zeros(len(kept), bool)
         sought[np.array(self._sought, np.int64) - self._first] = True
         bands = np.frombuffer(b"".join(r.bands for r in kept), np.float16)
@@ -146,8 +153,6 @@ class Columns:
             bands=bands.reshape(len(kept), -1),
             sought=sought,
             extent=np.array([r.extent for r in kept], np.int16),
-            tear_rows=TearRows(
-                tears[0].astype(np.int64) - self._first, tears[1], tears[2], tears[3]
-            ),
+            tear_rows=TearRows(tears[0].astype(np.int64) - self._first, *tears[1:]),
             notes=tuple(notes),
         )

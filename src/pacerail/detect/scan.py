@@ -16,8 +16,8 @@ from pacerail.detect.bars import BarFinder
 from pacerail.detect.blocks import BLOCK_COLUMNS
 from pacerail.detect.change import BAND_ROWS, ChangeMeter
 from pacerail.detect.mirror import Profile, mirror_rows
-from pacerail.detect.part import Columns, Layout, Part, Refresh
-from pacerail.detect.seam import SeamFinder
+from pacerail.detect.part import DRIFT_SHARE, Columns, Layout, Part, Refresh
+from pacerail.detect.seam import Seam, SeamFinder
 from pacerail.picture import Picture
 from pacerail.region import Region
 
@@ -25,10 +25,16 @@ LARGE_ROWS, ROWS_ENOUGH = 1080, 360
 """Pictures of the first height and more are looked at in every third, fourth ... row, so that
 at least the second number are left: in them, what can be seen covers rows enough. (On 20 clips
 of 720 and 1080 lines one verdict in 500 differs from that of twice the rows.)"""
-SAMPLED_EVERY = 13
-"""Without a sign of tears, seams are looked for in one of this many refreshes."""
+SAMPLED_EVERY = 26
+"""Without a sign of tears, seams are looked for in two of this many refreshes, one after the
+other."""
 ALERT = 90
 """Refreshes after a sign of tears in which seams are looked for in each."""
+SUSPECTED_SEAM = 0.15
+"""A seam after which they are looked for in each refresh."""
+FAINT_SEAM, FOLLOWED_SEAMS = 0.02, 0.08
+"""The same of two that lie at nearly the same row of two such refreshes: strength of each, and
+of both together."""
 CERTAIN_SEAM = 0.3
 """A seam that is a sign of tears; without tears it comes in 1 of 60 refreshes of the worst
 content, a flight through a corridor, and in none of most."""
@@ -81,6 +87,7 @@ class _Run:
         self._rows_of_last = deque(np.empty((rows, columns), first.luma.dtype) for _ in range(3))
         self._alert_until = 0
         self._is_explained = False
+        self._seams_before: list[Seam] = []
 
     def goes_on_with(self, picture: Picture) -> bool:
         """Whether a picture can be compared with those before it."""
@@ -132,10 +139,10 @@ class _Run:
             return  # a tear changes its own refresh and the one that completes it
         place = self.columns.end - 2
         mirrors = list(zip(*mirror_rows(profile, following), strict=True))
-        seams: list[tuple[int, float]] = []
+        seams: list[Seam] = []
         is_explained, self._is_explained = self._is_explained, False
         if mirrors or (
-            not is_explained and (place < self._alert_until or place % SAMPLED_EVERY == 0)
+            not is_explained and (place < self._alert_until or place % SAMPLED_EVERY < 2)
         ):
             self.columns.add_sought(place)
             beside = [p.change.levels.mean() for p in (before[1], following) if p is not None]
@@ -143,21 +150,33 @@ class _Run:
             pictures = before[0], torn[0], after[0]
             if mirrors and mirrors[0][1] > STRONG_MIRROR:
                 self._is_explained = True
-                found = self._seams.rows_near(*pictures, mirrors[0][0], after_cut=after_cut)
+                seams = self._seams.rows_near(*pictures, mirrors[0][0], after_cut=after_cut)
             else:
-                found = self._seams.rows(*pictures, after_cut=after_cut)
-            seams = list(zip(*found, strict=True))
-        if mirrors or any(strength > CERTAIN_SEAM for _, strength in seams):
+                seams = self._seams.rows(*pictures, after_cut=after_cut)
+        if mirrors or self._is_suspicious(seams):
             self._alert_until = place + ALERT
+        self._seams_before = seams
         for row, octaves in mirrors:
-            near = [seam for seam in seams if abs(seam[0] - row) <= SAME_ROW]
-            seams = [seam for seam in seams if abs(seam[0] - row) > SAME_ROW]
-            best = max(near, key=lambda seam: seam[1], default=(row, 0.0))
-            if best[1] < CLEAR_SEAM:
-                best = (row, best[1])
-            self.columns.add_tear(place, self._picture_row(best[0]), float(octaves), float(best[1]))
-        for row, strength in seams:
-            self.columns.add_tear(place, self._picture_row(row), 0.0, float(strength))
+            near = [seam for seam in seams if abs(seam.row - row) <= SAME_ROW]
+            seams = [seam for seam in seams if abs(seam.row - row) > SAME_ROW]
+            best = max(near, key=lambda seam: seam.strength, default=Seam(row))
+            if best.strength < CLEAR_SEAM:
+                best = replace(best, row=row)
+            self._add_tear(place, best, float(octaves))
+        for seam in seams:
+            self._add_tear(place, seam, 0.0)
+
+    def _is_suspicious(self, seams: list[Seam]) -> bool:
+        return any(seam.strength > SUSPECTED_SEAM for seam in seams) or any(
+            min(one.strength, other.strength) > FAINT_SEAM
+            and one.strength + other.strength > FOLLOWED_SEAMS
+            and abs(one.row - other.row) <= DRIFT_SHARE * self._meter.rows
+            for one in seams
+            for other in self._seams_before
+        )
+
+    def _add_tear(self, place: int, seam: Seam, octaves: float) -> None:
+        self.columns.add_tear(place, self._picture_row(seam.row), octaves, seam.alone, seam.joint)
 
     def _picture_row(self, row: int) -> float:
         """Row of the picture at which what starts with a row of the window starts.

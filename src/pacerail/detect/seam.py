@@ -9,6 +9,8 @@ pictures; a seam is found nowhere.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -24,11 +26,18 @@ ACTIVE_STEP = 2.5
 EXTRA_STEP = 0.8
 """Code values by which a seam must exceed its surroundings, on top of an eighth of
 them: the noise of a crf 23 copy."""
+JOINT_ACTIVE_STEP, JOINT_EXTRA_STEP = 5.0, 1.6
+"""The same where pictures are compared with each other, whose noise differs."""
 FEWEST_BLOCKS = 6
 FEWEST_SHARE = 0.2
 """Number and share of blocks across the width that must have texture enough to vote."""
 LOWEST_SHARE = 0.15
 """Seams seen by fewer of the voting blocks are not worth a second look."""
+LOWEST_CONTRAST = 0.3
+"""The same for rows that join better with the neighbouring pictures, beyond what the rows
+around them do."""
+CONTRAST_ROWS = 12
+"""Rows to each side that such a row is compared with."""
 SEARCH_ROWS = 40
 """Rows up and down in which a moving edge is looked for: at 40 rows per refresh a picture
 of 1080 rows passes in half a second."""
@@ -43,6 +52,24 @@ PARTS = 4
 """Parts of the width that may move sideways on their own."""
 MOST_LOOKS = 2
 """Rows looked at more closely per picture."""
+
+
+@dataclass(frozen=True)
+class Seam:
+    """A row at which two frames may be sewn together."""
+
+    row: int
+    """Rows count from the top of the window."""
+    alone: float = 0.0
+    """Share of the width whose step stands alone, less what a moving edge explains: 0 to 1."""
+    joint: float = 0.0
+    """Share of the width that joins better with the neighbouring pictures, less the same and
+    less what rows around it show: 0 to 1."""
+
+    @property
+    def strength(self) -> float:
+        """The stronger of the two signs."""
+        return max(self.alone, self.joint)
 
 
 class SeamFinder:
@@ -63,33 +90,41 @@ class SeamFinder:
         unit = BLOCK_COLUMNS << (bit_depth - 8 - self._shift)
         self._active = np.uint16(ACTIVE_STEP * unit)
         self._extra = np.uint16(EXTRA_STEP * unit)
+        self._joint_active = np.uint16(JOINT_ACTIVE_STEP * unit)
+        self._joint_extra = np.uint16(JOINT_EXTRA_STEP * unit)
         self._rows = row_slice.stop - row_slice.start
         self._steps: dict[int, NDArray[np.uint16]] = {}
+        self._crossings: dict[int, NDArray[np.uint16]] = {}
 
     def rows(
         self, previous: Picture, current: Picture, following: Picture, *, after_cut: bool
-    ) -> tuple[NDArray[np.int64], NDArray[np.float32]]:
-        """Candidate seam rows of `current` with their strength, strongest first.
+    ) -> list[Seam]:
+        """Candidate seams of `current`, strongest first.
 
-        Strength is the share of the width that shows the seam, less what a moving edge
-        explains: 0 to 1. Rows count from the top of the window. With `after_cut`,
-        `previous` is another scene and says nothing about edges.
+        With `after_cut`, `previous` is another scene and says nothing about edges.
         """
-        nothing = np.empty(0, np.int64), np.empty(0, np.float32)
         if self._rows < 2 * SEARCH_ROWS or self._runs.blocks < FEWEST_BLOCKS:
-            return nothing
+            return []
         steps = [self._row_steps(picture) for picture in (previous, current, following)]
-        return self._unexplained(
-            self._shares(*steps), None if after_cut else previous.luma, current.luma, following.luma
+        share = self._shares(*steps)
+        if after_cut:
+            lone = self._unexplained(share, None, current.luma, following.luma)
+            return [Seam(row, alone=strength) for row, strength in lone]
+        joins = self._joins(
+            self._crossing(previous, current), steps[1], self._crossing(current, following)
+        )
+        return _merged(
+            self._unexplained(share, previous.luma, current.luma, following.luma),
+            self._unexplained(joins, previous.luma, current.luma, following.luma),
         )
 
     def rows_near(
         self, previous: Picture, current: Picture, following: Picture, row: int, *, after_cut: bool
-    ) -> tuple[NDArray[np.int64], NDArray[np.float32]]:
-        """The same for rows next to `row` only, at a fraction of the cost."""
+    ) -> list[Seam]:
+        """Those next to `row` that stand alone, at a fraction of the cost."""
         first, end = max(row - AROUND_ROWS, 0), min(row + AROUND_ROWS, self._rows)
         if self._rows < 2 * SEARCH_ROWS or self._runs.blocks < FEWEST_BLOCKS or end - first < 4:
-            return np.empty(0, np.int64), np.empty(0, np.float32)
+            return []
         # All three under each other: so few rows cost less to work on than to call for.
         pictures = (previous, current, following)
         luma = np.concatenate([picture.luma[self._window][first:end] for picture in pictures])
@@ -98,9 +133,10 @@ class SeamFinder:
         before, now, after = steps.reshape(len(pictures), end - first, -1)[:, :-1]
         share = np.zeros(self._rows - 3, np.float32)
         share[first : end - 3] = self._shares(before, now, after)
-        return self._unexplained(
+        lone = self._unexplained(
             share, None if after_cut else previous.luma, current.luma, following.luma
         )
+        return [Seam(row, alone=strength) for row, strength in lone]
 
     def _shares(
         self, before: NDArray[np.uint16], now: NDArray[np.uint16], after: NDArray[np.uint16]
@@ -118,10 +154,31 @@ class SeamFinder:
         share[share < LOWEST_SHARE] = 0
         return share
 
+    def _joins(
+        self, before: NDArray[np.uint16], now: NDArray[np.uint16], after: NDArray[np.uint16]
+    ) -> NDArray[np.float32]:
+        """(steps - 2,) how much better than those around it a row joins with other pictures.
+
+        before, after : steps from a row of the picture before to the next of this one, and of
+            this one to the next of the picture after, turned the other way in time.
+        """
+        across = np.maximum(before, after)
+        extra, active = self._joint_extra, self._joint_active
+        voters = _count(np.maximum(now, across) > active)
+        torn = _count(now > np.maximum(across + (across >> np.uint16(3)) + extra, active))
+        whole = _count(across > np.maximum(now + (now >> np.uint16(3)) + extra, active))
+        share = (torn.astype(np.float32) - whole) / (voters + np.float32(2))
+        share[voters < max(FEWEST_BLOCKS, FEWEST_SHARE * self._runs.blocks)] = 0
+        total = np.cumsum(np.pad(share, CONTRAST_ROWS + 1, mode="edge")[:-1])
+        width = 2 * CONTRAST_ROWS + 1
+        contrast: NDArray[np.float32] = share - (total[width:] - total[:-width]) / width
+        contrast[contrast < LOWEST_CONTRAST] = 0
+        return np.minimum(contrast[1:-1], 1)
+
     def _unexplained(
         self, share: NDArray[np.float32], previous: Luma | None, current: Luma, following: Luma
-    ) -> tuple[NDArray[np.int64], NDArray[np.float32]]:
-        """Rows whose step no moving edge explains, strongest first.
+    ) -> list[tuple[int, float]]:
+        """Rows whose step no moving edge explains, and their strength, strongest first.
 
         A share bounds its strength, so the search ends when none left can matter.
         """
@@ -137,11 +194,7 @@ class SeamFinder:
             edge = self._moving_edge(previous, current, following, row)
             found.append((float(left[step]) * (1 - edge), row))
             left[max(step - APART_ROWS, 0) : step + APART_ROWS] = 0
-        found = sorted(found, reverse=True)[:CANDIDATES]
-        return (
-            np.array([row for _, row in found], np.int64),
-            np.array([strength for strength, _ in found], np.float32),
-        )
+        return [(row, strength) for strength, row in sorted(found, reverse=True)[:CANDIDATES]]
 
     def _row_steps(self, picture: Picture) -> NDArray[np.uint16]:
         """(rows - 1, blocks) sums of abs(row y + 1 - row y); kept for the next two calls."""
@@ -155,6 +208,23 @@ class SeamFinder:
         self._fill_steps(picture.luma[self._window], steps)
         self._steps[picture.refresh] = steps
         return steps
+
+    def _crossing(self, earlier: Picture, later: Picture) -> NDArray[np.uint16]:
+        """(rows - 1, blocks) sums of abs(row y + 1 of the earlier - row y of the later picture);
+        kept for the next call."""
+        kept = self._crossings.get(earlier.refresh)
+        if kept is not None:
+            return kept
+        if len(self._crossings) < 2:
+            crossing = np.empty((self._rows - 1, self._runs.blocks), np.uint16)
+        else:
+            crossing = self._crossings.pop(min(self._crossings))
+        below, above = earlier.luma[self._window][1:], later.luma[self._window][:-1]
+        self._runs.absolute_difference(below, above, crossing)
+        if self._shift:
+            np.right_shift(crossing, np.uint16(self._shift), out=crossing)
+        self._crossings[earlier.refresh] = crossing
+        return crossing
 
     def _fill_steps(self, luma: Luma, out: NDArray[np.uint16]) -> None:
         self._runs.absolute_difference(luma[1:], luma[:-1], out)
@@ -210,6 +280,19 @@ class SeamFinder:
         sums = self._runs.sums(luma[rows, self._window[1]]).astype(np.float32)
         sums = sums[:, : sums.shape[1] - sums.shape[1] % PARTS]
         return sums[1:] - sums[:-1]
+
+
+def _merged(alone: list[tuple[int, float]], joint: list[tuple[int, float]]) -> list[Seam]:
+    """Seams of both kinds, strongest first; rows close together are one."""
+    seams = [Seam(row, alone=strength) for row, strength in alone]
+    for row, strength in joint:
+        near = [seam for seam in seams if abs(seam.row - row) < APART_ROWS]
+        seams = [seam for seam in seams if seam not in near]
+        lone = max((seam.alone for seam in near), default=0.0)
+        best = max(near, key=lambda seam: seam.strength, default=None)
+        place = row if best is None or best.strength < strength else best.row
+        seams.append(Seam(place, lone, strength))
+    return sorted(seams, key=lambda seam: seam.strength, reverse=True)[:CANDIDATES]
 
 
 def _count(mask: NDArray[np.bool_]) -> NDArray[np.uint16]:

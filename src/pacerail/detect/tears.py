@@ -24,9 +24,9 @@ tears 0.4 is passed in 1 of 1000 refreshes and 0.8 in none of 7000 (measured on 
 corpus of the accuracy bench)."""
 FREQUENT_SHARE = 0.06
 """Share of refreshes with a sign from which a stretch is searched for tears."""
-CLEAR_MIRROR, MIRROR_SHARE = 1.0, 0.15
+CLEAR_MIRROR, MIRROR_SHARE = 1.0, 0.25
 """Octaves of a mirror that is a sign of a tear, and the share of refreshes with one. Without
-tears not one of 30 clips of the bench comes to more than half of that."""
+tears not one of 60 clips comes to more than a third of that."""
 REACH = 8
 """Refreshes around a lone sign of a tear that are searched with it."""
 CLEAN_COST = 2.0
@@ -138,7 +138,7 @@ def _candidates(
     torn = (
         tears.place[inside] - first,
         tears.row[inside],
-        SEAM_GAIN * tears.seam[inside] - TEAR_COST,
+        SEAM_GAIN * np.maximum(tears.seam, tears.joint)[inside] - TEAR_COST,
         MIRROR_GAIN * np.minimum(tears.mirror_octaves[inside], 2.5),
     )
     split_place, split_row = _split_rows(evidence, part.layout.band_rows)
