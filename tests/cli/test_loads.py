@@ -80,6 +80,12 @@ def test_a_race_is_written_for_a_load_of_two_platforms(
     assert "0.750 times as long as wren" in result.out
 
 
+def test_that_there_are_no_moments_is_told_beside_the_list(run: Runner, capture: Path) -> None:
+    result = run("moments", capture, "--from", "1.5")
+    assert (result.status, result.out) == (0, "")
+    assert result.err == "Note: no moments were found there\n"
+
+
 def test_moments_are_a_list_with_time_refresh_and_kind(
     run: Runner, record: Path, capture: Path, tmp_path: Path
 ) -> None:

@@ -77,6 +77,8 @@ def moments(
     first, last = segment_refreshes(start, end, measured)
     found = moments_of(capture, measured, still_limit_s=still_limit, watcher=watcher)
     found = within(found, first, last)
+    if not found:
+        watcher.notice("no moments were found there")
     if output is not None:
         write_contact_sheet(capture, measured, found, look, output, overwrite=overwrite)
     written = moments_json if report_format == "json" else moments_text

@@ -81,13 +81,12 @@ def race(
     from pacerail.pipeline.joint import JointOutput, JointSide
     from pacerail.pipeline.joint_look import JointLook
     from pacerail.pipeline.measuring import measure_or_reuse, prospect_of
-    from pacerail.pipeline.race import Race, write_race
+    from pacerail.pipeline.race import Race, check_order, write_race
 
     # Whatever is wrong with the request is found before the long work.
-    for capture, times in ((first, (start_a, end_a)), (second, (start_b, end_b))):
+    for capture, start, end in ((first, start_a, end_a), (second, start_b, end_b)):
         prospect = prospect_of(capture)
-        for time in times:
-            refresh_at(time, prospect)
+        check_order(refresh_at(start, prospect), refresh_at(end, prospect), capture)
     look = JointLook(
         style=load_graphic(style, "").style,
         layout=layout,

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
 from math import ceil
+from pathlib import Path
 
 from pacerail.choices import RACE_LAYOUTS
 from pacerail.compose.joint import Clip, Moment
@@ -24,6 +25,15 @@ HOLD_S = Fraction(2)
 DECIMALS = (1, 2)
 PANEL_WIDTH = 760
 """Pixels of the design that a panel takes at most. Chosen by eye."""
+
+
+def check_order(first_refresh: int, stop_refresh: int, capture: Path) -> None:
+    """Raise UsageError unless the clock of a load starts before it stops."""
+    if stop_refresh <= first_refresh:
+        raise UsageError(
+            f"load must start before it ends, got refreshes {first_refresh} to {stop_refresh} of "
+            f"{capture.name}; correct its times"
+        )
 
 
 @dataclass(frozen=True, eq=False)
@@ -45,11 +55,7 @@ class Race:
                 f"{self.look.layout}; choose one of them"
             )
         for side in self.sides:
-            if side.end_refresh - 1 <= side.first_refresh:
-                raise UsageError(
-                    f"load must start before it ends, got refreshes {side.first_refresh} to "
-                    f"{side.end_refresh - 1} of {side.capture.name}; correct its times"
-                )
+            check_order(side.first_refresh, side.end_refresh - 1, side.capture)
 
     @property
     def runners(self) -> tuple[Runner, Runner]:
