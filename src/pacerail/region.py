@@ -50,6 +50,15 @@ class Region:
             ) from None
         return cls(x, y, width, height)
 
+    def covers(self, other: Region) -> bool:
+        """Whether all of another region lies in this one."""
+        return (
+            self.x <= other.x
+            and self.y <= other.y
+            and self.x + self.width >= other.x + other.width
+            and self.y + self.height >= other.y + other.height
+        )
+
     def slices(self, rows: int, columns: int) -> tuple[slice, slice]:
         """Row and column slices of a picture of that size; at least one sample each way."""
         top = min(int(self.y * rows + 0.5), rows - 1)

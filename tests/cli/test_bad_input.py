@@ -119,6 +119,14 @@ def test_a_region_outside_the_picture(
     assert names(capture.parent) == {"glider.mp4"}
 
 
+@pytest.mark.parametrize("watch", [[], ["--watch", "0.2,0.2,0.3,0.3"]])
+def test_ignoring_all_there_is_to_look_at(run: Runner, capture: Path, watch: list[str]) -> None:
+    ignore = ["--ignore", "0.1,0.1,0.4,0.4" if watch else "0,0,1,1"]
+    outcome = run("measure", capture, *watch, *ignore)
+    assert_refused(outcome, 2, "ignored region must leave something to look at")
+    assert names(capture.parent) == {"glider.mp4"}
+
+
 SEGMENT_ERRORS = [
     (["--from", "1.5", "--to", "0:01"], "got 1.5 to 0:01; swap them"),
     (["--from", "1", "--to", "1"], "segment must start before it ends"),

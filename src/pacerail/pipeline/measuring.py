@@ -15,7 +15,7 @@ from pacerail.capture.open import open_capture
 from pacerail.capture.reader import pictures
 from pacerail.compose.stage import Stage
 from pacerail.detect.version import DETECTOR_VERSION
-from pacerail.errors import InputError, OutputError
+from pacerail.errors import InputError, OutputError, UsageError
 from pacerail.extent import Prospect
 from pacerail.files import check_writable
 from pacerail.picture import Picture
@@ -29,7 +29,10 @@ RECORD_SUFFIX = ".timing.npz"
 
 @dataclass(frozen=True)
 class MeasureSettings:
-    """How to read a capture and what to look at in it."""
+    """How to read a capture and what to look at in it.
+
+    Raises UsageError where a region is ignored that is all there is to look at.
+    """
 
     refresh_hz: Fraction | None = None
     """Overrides the refresh rate found in the file."""
@@ -44,6 +47,15 @@ class MeasureSettings:
     allow_interlaced: bool = False
     hwaccel: str | None = None
     """Hardware decoder to try."""
+
+    def __post_init__(self) -> None:
+        watched = self.watch or Region(0, 0, 1, 1)
+        for region in self.ignore:
+            if region.covers(watched):
+                raise UsageError(
+                    f"ignored region must leave something to look at, got {region}; "
+                    "make it smaller or leave it out"
+                )
 
 
 DEFAULTS = MeasureSettings()
