@@ -3,6 +3,7 @@ from __future__ import annotations
 import io
 import re
 import sys
+from dataclasses import replace
 from fractions import Fraction
 
 import numpy as np
@@ -17,7 +18,7 @@ from pacerail.record import TimingRecord
 from pacerail.stats.events import segment_events
 from pacerail.stats.frames import frame_series
 from pacerail.stats.segment import Segment
-from tests.timing_records import record_of_flips, records
+from tests.timing_records import record_of_flips, record_of_holds, records
 
 # W3C WebVTT: [hours:]minutes:seconds.thousandths, hours of two digits or more, minutes
 # and seconds 00 to 59, exactly three digits after a full stop.
@@ -54,6 +55,11 @@ def test_cues_of_one_of_each_kind() -> None:
         "\n00:00:01.000 --> 00:00:01.001\ncut\n"
         "\n00:00:01.067 --> 00:00:01.100\ncapture fault, 2 lost refreshes\n"
     )
+
+
+def test_one_missed_refresh_is_one() -> None:
+    record = replace(record_of_holds([6] * 5 + [7] + [6] * 5), target_fps=Fraction(10))
+    assert "stall, 117 ms, 1 missed refresh\n" in webvtt_of(events_of(record))
 
 
 def test_an_event_without_length_gets_a_cue_all_the_same() -> None:

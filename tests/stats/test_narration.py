@@ -10,11 +10,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pacerail.figure import Fact
+from pacerail.plural import plural
 from pacerail.record import TimingRecord
 from pacerail.stats.frames import frame_series
 from pacerail.stats.narration.narrate import narrate
 from pacerail.stats.spoken import (
-    plural,
     spoken_duration,
     spoken_number,
     spoken_rate,
@@ -55,6 +55,11 @@ def test_late_frames_are_told_against_the_target_that_was_given() -> None:
         "Against the target of 60 frames per second, 10 of 40 frames came late; "
         "frames were on pace for 60 percent of the time."
     )
+
+
+def test_one_missed_refresh_is_one() -> None:
+    (fact,) = facts_of(record_of_holds([1] * 30 + [2] + [1] * 30))["pace"]
+    assert "inferred; 1 missed refresh; on pace" in fact.exact
 
 
 def test_bad_pacing_is_named_with_its_time() -> None:

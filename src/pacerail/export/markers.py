@@ -10,6 +10,7 @@ from typing import Any, TextIO
 
 from pacerail.errors import UsageError
 from pacerail.figure import Event, EventKind
+from pacerail.plural import plural
 
 # Colour names of OpenTimelineIO's MarkerColor; what hurts is warm, what only explains is cool.
 _COLOURS = {
@@ -27,7 +28,8 @@ def event_text(event: Event) -> str:
     length_ms = (event.end_s - event.start_s) * 1000.0
     match event.kind:
         case EventKind.STALL:
-            return f"stall, {length_ms:.0f} ms, {event.size:.0f} missed refreshes"
+            missed = plural(round(event.size), "missed refresh", "missed refreshes")
+            return f"stall, {length_ms:.0f} ms, {missed}"
         case EventKind.TEAR:
             return f"tear at row {event.size:.0f}"
         case EventKind.STILL_SPAN:
@@ -37,8 +39,8 @@ def event_text(event: Event) -> str:
         case EventKind.NEW_PART:
             return "new part of the capture"
         case EventKind.CAPTURE_FAULT:
-            lost = round(event.size)
-            return f"capture fault, {lost} lost refresh{'es' if lost != 1 else ''}"
+            lost = plural(round(event.size), "lost refresh", "lost refreshes")
+            return f"capture fault, {lost}"
 
 
 def write_webvtt(events: Iterable[Event], stream: TextIO) -> None:

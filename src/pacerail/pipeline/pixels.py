@@ -21,6 +21,7 @@ from pacerail.errors import InputError
 from pacerail.files import atomic_output, check_writable
 from pacerail.pipeline.graphic import Graphic
 from pacerail.pipeline.watcher import QUIET, Watcher
+from pacerail.plural import plural
 from pacerail.region import Region
 from pacerail.sharpness.candidates import agreeing_strength, open_frequencies
 from pacerail.sharpness.estimate import Estimate, estimate
@@ -144,7 +145,7 @@ def pixel_sentences(count: PixelCount) -> tuple[str, ...]:
     """What was found, for people."""
     found, shown = count.estimate, f"{count.shown_width} x {count.shown_height}"
     size = f"{found.width} x {found.height}"
-    seen = f"{found.pictures} picture{'s' if found.pictures != 1 else ''}"
+    seen = plural(found.pictures, "picture")
     if found.status == "upscaled":
         sentences = [
             f"Drawn at {size} and shown at {shown}: confidence {found.confidence:.2f} of 1, "

@@ -9,12 +9,13 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from pacerail.figure import Difference, EventKind, Fact
+from pacerail.plural import plural
 from pacerail.stats.comparison import are_late_alike, compare_segments
 from pacerail.stats.narration.delivery import UNCERTAIN_LIMIT
 from pacerail.stats.narration.told import COUNT_FOR_PERCENT, Times, Told, listed
 from pacerail.stats.pace import late_limit_ms
 from pacerail.stats.segment import Segment
-from pacerail.stats.spoken import plural, spoken_duration, spoken_rate, spoken_share
+from pacerail.stats.spoken import spoken_duration, spoken_rate, spoken_share
 
 
 def narrate_comparison(

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from pacerail.figure import EventKind, Fact
+from pacerail.plural import plural
 from pacerail.stats.narration.told import COUNT_FOR_PERCENT, DOUBT, Told, listed, times_of
-from pacerail.stats.spoken import plural, spoken_duration, spoken_share
+from pacerail.stats.spoken import spoken_duration, spoken_share
 
 # Share of uncertain verdicts from which a warning comes before all else: one in a hundred
 # could by itself make up a 1 % low.

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from pacerail.figure import CadenceRun, EventKind, Fact, pattern_text
+from pacerail.plural import plural
 from pacerail.stats.cadence import cadence_runs, hold_counts
 from pacerail.stats.narration.told import COUNT_FOR_PERCENT, DOUBT, LISTED, Told, listed, times_of
 from pacerail.stats.segment import NotMeasurableError
 from pacerail.stats.spoken import (
-    plural,
     spoken_duration,
     spoken_number,
     spoken_rate,
@@ -71,11 +71,12 @@ def late_frames(told: Told) -> Iterator[Fact]:
         )
         return
     on_pace = told.number("on_pace_time_share")
+    missed = told.count("missed_refreshes")
     yield Fact(
         "pace",
         f"{against}, {late} of {plural(frames, 'frame')} came late; frames were on pace for "
         f"{spoken_share(on_pace)} of the time.",
-        f"{exact}; {told.count('missed_refreshes')} missed refreshes; on pace for "
+        f"{exact}; {plural(missed, 'missed refresh', 'missed refreshes')}; on pace for "
         f"{on_pace * 100:.3f} % of measured time",
         told.whole,
     )
