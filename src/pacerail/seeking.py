@@ -9,8 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from fractions import Fraction
-
-import av
+from typing import Any, Protocol
 
 # How far back the second place lies, and how much further each one after it; long groups of
 # pictures last four seconds (250 pictures at 60 Hz). Our choice.
@@ -18,7 +17,26 @@ STEP_S = Fraction(1)
 GROWTH = 4
 
 
-def places_before(video: av.VideoStream, tick: int) -> Iterator[int]:
+class Searchable(Protocol):
+    """A container as the media library opens it for reading."""
+
+    def seek(self, offset: int, *, stream: Any, backward: bool) -> None:
+        """Go to a key picture at or before a time stamp. Raises OSError where it cannot."""
+
+
+class Timed(Protocol):
+    """Its stream of pictures."""
+
+    @property
+    def start_time(self) -> int | None:
+        """Time stamp of the first picture, where it is told."""
+
+    @property
+    def time_base(self) -> Fraction | None:
+        """Seconds per tick."""
+
+
+def places_before(video: Timed, tick: int) -> Iterator[int]:
     """Time stamps to seek to, each earlier than the one before, the first picture's last."""
     start = video.start_time or 0
     step = int(STEP_S / Fraction(video.time_base or 1))
@@ -30,8 +48,11 @@ def places_before(video: av.VideoStream, tick: int) -> Iterator[int]:
     yield start
 
 
-def seek(container: av.container.InputContainer, video: av.VideoStream, place: int) -> None:
-    """Go to a key picture at or before a time stamp, as far as the container can tell."""
+def seek(container: Searchable, video: Timed, place: int) -> None:
+    """Go to a key picture at or before a time stamp, as far as the container can tell.
+
+    Raises OSError where it cannot be searched.
+    """
     start = video.start_time or 0
     if place <= start:
         rewind(container, video)
@@ -39,15 +60,16 @@ def seek(container: av.container.InputContainer, video: av.VideoStream, place: i
         container.seek(place, stream=video, backward=True)
 
 
-def rewind(container: av.container.InputContainer, video: av.VideoStream) -> None:
+def rewind(container: Searchable, video: Timed) -> None:
     """Go to the first picture.
 
     In a transport stream it is decoded, and so found, at an earlier time than it is shown;
     some other containers refuse to look for a time before their first picture.
+    Raises OSError where the container cannot be searched.
     """
     start = video.start_time or 0
     early = start - int(STEP_S / Fraction(video.time_base or 1))
     try:
         container.seek(early, stream=video, backward=True)
-    except av.FFmpegError:
+    except OSError:
         container.seek(start, stream=video, backward=True)

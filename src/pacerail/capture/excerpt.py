@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
 import av
-from av.container import InputContainer
-from av.video.stream import VideoStream
 
 from pacerail.capture.container import open_container, video_stream
+from pacerail.capture.entry import frames_from
 from pacerail.capture.luma import luma_layout
 from pacerail.errors import InputError
 from pacerail.picture import Luma
@@ -39,43 +38,36 @@ def glances(path: Path, start_s: float, end_s: float | None = None) -> Iterator[
     with container:
         video = video_stream(container, path)
         video.thread_type = "AUTO"
-        seconds = float(video.time_base or 1)
-        first = next((frame.pts for frame in container.decode(video)), 0) or 0
-        container.seek(first + int(start_s / seconds), stream=video)
-        yield from _between(container, video, path, first * seconds, start_s, end_s)
+        tick_s = float(video.time_base or 1)
+        try:
+            first = next((frame.pts for frame in container.decode(video)), 0) or 0
+            start = first + round(start_s / tick_s)
+            end = None if end_s is None else first + round(end_s / tick_s)
+            for frame, pts in _between(frames_from(container, video, path, start), start, end):
+                layout = luma_layout(frame.format.name)
+                yield Glance((pts - first) * tick_s, layout.view(frame), layout.bit_depth, frame)
+        except av.FFmpegError as error:
+            raise InputError(
+                f"capture must decode from {start_s:.3f} s on, got {error} in {path}; repair it"
+            ) from error
 
 
 def _between(
-    container: InputContainer,
-    video: VideoStream,
-    path: Path,
-    origin_s: float,
-    start_s: float,
-    end_s: float | None,
-) -> Iterator[Glance]:
-    before: av.VideoFrame | None = None
-    try:
-        for frame in container.decode(video):
-            if frame.time is None:
-                continue
-            moment_s = frame.time - origin_s
-            if moment_s > start_s and before is not None:
-                yield _glance(before, origin_s)
-                before = None
-            if end_s is not None and moment_s >= end_s:
-                return
-            if moment_s <= start_s:
-                before = frame
-            else:
-                yield _glance(frame, origin_s)
-    except av.FFmpegError as error:
-        raise InputError(
-            f"capture must decode from {start_s:.3f} s on, got {error} in {path}; repair it"
-        ) from error
+    frames: Iterable[av.VideoFrame], start: int, end: int | None
+) -> Iterator[tuple[av.VideoFrame, int]]:
+    """The frames on screen from one tick to another, each with its own."""
+    before: tuple[av.VideoFrame, int] | None = None
+    for frame in frames:
+        if frame.pts is None:
+            continue
+        if frame.pts > start and before is not None:
+            yield before
+            before = None
+        if end is not None and frame.pts >= end:
+            return
+        if frame.pts <= start:
+            before = frame, frame.pts
+        else:
+            yield frame, frame.pts
     if before is not None:
-        yield _glance(before, origin_s)
-
-
-def _glance(frame: av.VideoFrame, origin_s: float) -> Glance:
-    layout = luma_layout(frame.format.name)
-    return Glance((frame.time or 0.0) - origin_s, layout.view(frame), layout.bit_depth, frame)
+        yield before

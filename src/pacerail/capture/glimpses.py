@@ -7,11 +7,11 @@ from itertools import islice
 from pathlib import Path
 
 import av
-from av.container import InputContainer
-from av.video.stream import VideoStream
 
 from pacerail.capture.container import open_container, video_stream
+from pacerail.capture.entry import frames_from
 from pacerail.capture.luma import luma_layout
+from pacerail.errors import InputError
 from pacerail.picture import Luma
 
 # A seek ends at the intra picture before; from there at most so many pictures are decoded on
@@ -32,13 +32,17 @@ def glimpses(path: Path, count: int) -> Iterator[tuple[Luma, int]]:
         if not length and container.duration and video.time_base:
             length = int(container.duration / av.time_base / video.time_base)
         for number in range(count):
-            if length:
-                try:
-                    container.seek(start + length * number // count, stream=video)
-                except (av.FFmpegError, OSError):
-                    length = 0
+            place = start + length * number // count
             try:
-                frame = _frame_at(container, video, start + length * number // count)
+                frames = (
+                    frames_from(container, video, path, place)
+                    if length
+                    else container.decode(video)
+                )
+                frame = _frame_at(frames, place)
+            except InputError:
+                length = 0
+                continue
             except (av.FFmpegError, IndexError):
                 continue
             if frame is None:
@@ -47,10 +51,10 @@ def glimpses(path: Path, count: int) -> Iterator[tuple[Luma, int]]:
             yield layout.view(frame).copy(), layout.bit_depth
 
 
-def _frame_at(container: InputContainer, video: VideoStream, target: int) -> av.VideoFrame | None:
+def _frame_at(frames: Iterator[av.VideoFrame], target: int) -> av.VideoFrame | None:
     """The first frame at or after `target`, or the last of those that are tried on the way."""
     frame = None
-    for frame in islice(container.decode(video), MOST_DECODED):
+    for frame in islice(frames, MOST_DECODED):
         if frame.pts is None or frame.pts >= target:
             break
     return frame

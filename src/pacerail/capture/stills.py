@@ -7,11 +7,10 @@ from pathlib import Path
 
 import av
 import numpy as np
-from av.container import InputContainer
-from av.video.stream import VideoStream
 from numpy.typing import NDArray
 
 from pacerail.capture.container import open_container, video_stream
+from pacerail.capture.entry import frames_from
 from pacerail.errors import InputError
 
 
@@ -27,7 +26,8 @@ def rgb_stills(path: Path, moments_s: Sequence[float], columns: int) -> Iterator
         video = video_stream(container, path)
         start = next((frame.pts for frame in container.decode(video)), 0) or 0
         for moment_s in moments_s:
-            frame = _on_screen(container, video, start + round(moment_s / (video.time_base or 1)))
+            tick = start + round(moment_s / (video.time_base or 1))
+            frame = _on_screen(frames_from(container, video, path, tick), tick)
             if frame is None:
                 raise InputError(
                     f"capture must have a picture at {moment_s:.3f} s, got none in {path}; "
@@ -36,11 +36,10 @@ def rgb_stills(path: Path, moments_s: Sequence[float], columns: int) -> Iterator
             yield shown_rgb(frame, float(video.sample_aspect_ratio or 1), columns)
 
 
-def _on_screen(container: InputContainer, video: VideoStream, tick: int) -> av.VideoFrame | None:
+def _on_screen(frames: Iterator[av.VideoFrame], tick: int) -> av.VideoFrame | None:
     """The last frame that starts at or before a time stamp."""
-    container.seek(max(tick, 0), stream=video)
     shown = None
-    for frame in container.decode(video):
+    for frame in frames:
         if frame.pts is not None and frame.pts > tick and shown is not None:
             break
         shown = frame

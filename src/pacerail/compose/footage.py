@@ -12,7 +12,7 @@ from av.sidedata.sidedata import Type
 from pacerail.compose.colour import FULL_RANGE, NARROW_RANGE, Signal, signal_from_tags
 from pacerail.compose.layout import PixelLayout, is_rgb
 from pacerail.compose.rectangle import square_canvas
-from pacerail.compose.seeking import rewind
+from pacerail.seeking import rewind
 from pacerail.size import half
 
 # H.273 code points: of matrix, primaries and transfer alike; of the matrix of RGB.

@@ -8,9 +8,9 @@ from typing import Literal
 import av
 
 from pacerail.compose.packets import readable_packets
-from pacerail.compose.seeking import places_before, rewind, seek
 from pacerail.compose.segment import first_tick
 from pacerail.errors import InputError
+from pacerail.seeking import places_before, rewind, seek
 from pacerail.threads import DECODER_THREADS
 
 Discard = Literal["NONREF", "DEFAULT"]

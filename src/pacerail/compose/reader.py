@@ -10,9 +10,9 @@ import av
 
 from pacerail.compose.audio import AudioCut
 from pacerail.compose.packets import readable_packets
-from pacerail.compose.seeking import places_before, seek
 from pacerail.compose.segment import Item, Segment, Shot, first_tick
 from pacerail.errors import InputError
+from pacerail.seeking import places_before, seek
 
 # Reading starts this much before the key picture's own place, so that audio packets which
 # lie before it in the file are met too. Muxers interleave within half a second (common
