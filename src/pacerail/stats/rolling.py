@@ -12,7 +12,8 @@ from pacerail.series import FrameSeries, SpanKind
 from pacerail.stats.clock import frame_clock
 
 WINDOW_S = 1.0
-# A window says something when frames of known length fill at least this share of it.
+# A window says something when frames of known length fill at least this share of it, and a
+# whole refresh: a frame of which less was seen may be of any rate.
 MEASURED_SHARE = 0.5
 
 
@@ -40,7 +41,7 @@ def rolling_frame_rate(
     The window of refresh i ends when the refresh ends (trailing) or is centred on its
     middle. It never reaches across a still span or a capture fault: there it is cut
     short, and inside them there is no frame rate. What is left of it must be filled to
-    half or more with frames of known length. Exact at both edges, so a steady 59.94
+    half or more, and for a whole refresh, with frames of known length. Exact at both edges, so a steady 59.94
     frames a second read 59.94 whatever the phase.
     Raises UsageError for a window shorter than two refreshes.
     """
@@ -64,7 +65,8 @@ def rolling_frame_rate(
 
     clock = frame_clock(series)
     measured = clock.measured_between(start, end)
-    enough = ~cut.inside & (measured > 0) & (measured >= MEASURED_SHARE * (end - start) - 1e-9)
+    least_s = np.maximum(MEASURED_SHARE * (end - start), 1.0 / hz)
+    enough = ~cut.inside & (measured >= least_s - 1e-9)
     rate = np.full(series.refreshes, np.nan)
     np.divide(clock.frames_between(start, end), measured, out=rate, where=enough)
     partial = (end - start) < window_s - 1e-9
