@@ -41,8 +41,8 @@ def rolling_frame_rate(
     The window of refresh i ends when the refresh ends (trailing) or is centred on its
     middle. It never reaches across a still span or a capture fault: there it is cut
     short, and inside them there is no frame rate. What is left of it must be filled to
-    half or more, and for a whole refresh, with frames of known length. Exact at both edges, so a steady 59.94
-    frames a second read 59.94 whatever the phase.
+    half or more, and for a whole refresh, with frames of known length. Exact at both
+    edges, so a steady 59.94 frames a second read 59.94 whatever the phase.
     Raises UsageError for a window shorter than two refreshes.
     """
     hz = float(series.refresh_hz)
