@@ -25,6 +25,13 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
     for platform in PLATFORMS:
         make(platform, place, SIZE)
     shutil.copy(ROOT / "demo" / "harbour.toml", place)
+    # What it makes of them, which no command of the README may run into.
+    script = (ROOT / "demo" / "run").read_text("utf-8")
+    suffixes = [".timing.npz", *re.findall(r'-o "\$name(\.[^"]+)"', script)]
+    assert len(suffixes) > 5
+    for stem in (platform.label.lower() for platform in PLATFORMS):
+        for suffix in suffixes:
+            (place / f"{stem}{suffix}").touch()
     with pytest.MonkeyPatch.context() as patch:
         patch.chdir(place)
         yield place
