@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from pacerail.compose.blend import Blender
 from pacerail.compose.colour import Signal, code_matrix, signal_from_tags
-from pacerail.compose.layout import LAYOUTS, PixelLayout, component_views
+from pacerail.compose.layout import LAYOUTS, PixelLayout, component_views, plane_views
 from pacerail.compose.planes import PlaneCache
 from pacerail.patch import Image, Patch
 from tests.compose.clips import blank_frame
@@ -112,6 +112,20 @@ def test_a_fully_transparent_patch_changes_no_sample(name: str) -> None:
     Blender(PlaneCache(layout, signal_for(layout))).blend(frame, [patch])
     for was, now in zip(before, samples(frame, layout), strict=True):
         assert (was == now).all()
+
+
+@pytest.mark.parametrize("name", ["rgba", "argb", "bgr0", "0rgb"])
+def test_samples_beside_the_colours_stay_as_they_are(name: str) -> None:
+    layout = LAYOUTS[name]
+    frame = random_frame(layout, 4)
+    (everything,) = plane_views(frame, layout)
+    colours = [component.first for component in layout.components]
+    beside = everything[:, next(iter({0, 1, 2, 3}.difference(colours))) :: 4]
+    beside[...] = np.random.default_rng(9).integers(0, 256, beside.shape)
+    before = beside.copy()
+    patch = Patch(random_image(2, 20, 60), x=4, y=10, source_x=6, source_y=2, width=50, height=16)
+    Blender(PlaneCache(layout, signal_for(layout))).blend(frame, [patch])
+    assert (beside == before).all()
 
 
 def test_patches_are_painted_in_order() -> None:

@@ -7,14 +7,14 @@ from collections.abc import Sequence
 import av
 import numpy as np
 
-from pacerail.compose.layout import Samples, component_views
+from pacerail.compose.layout import Samples, plane_views
 from pacerail.compose.planes import FIXED_BITS, Factors, PlaneCache
 from pacerail.compose.turn import turn_back
 from pacerail.patch import Patch
 
-# Samples worked on at a time: the work buffer then stays within the second level
-# cache (bands of 16 to 400 rows of 1728 were timed; from 80 rows on it makes no odds).
-BAND_SAMPLES = 160 * 1024
+# Worked on at a time: the buffer and what goes with it then stay within the second level
+# cache (bands of 10 to 400 rows were timed: this size is best, and half or twice as good).
+BAND_BYTES = 320 << 10
 # A Python number would be converted anew in every call.
 _FIXED_SHIFT = np.uint16(FIXED_BITS)
 
@@ -26,8 +26,9 @@ class Blender:
 
     def __init__(self, cache: PlaneCache) -> None:
         self._cache = cache
-        work = np.empty(BAND_SAMPLES, np.float32)
-        self._work: Factors = work.view(np.uint16) if cache.layout.is_fixed_point else work
+        work = np.empty(BAND_BYTES, np.uint8)
+        is_fixed_point = cache.layout.is_fixed_point
+        self._work: Factors = work.view(np.uint16) if is_fixed_point else work.view(np.float32)
 
     def blend(self, frame: av.VideoFrame, patches: Sequence[Patch]) -> None:
         """Paint the patches in order, in place: out = footage * (1 - alpha) + graphics.
@@ -36,20 +37,22 @@ class Blender:
         Raises ValueError for a patch that reaches outside the picture.
         """
         layout = self._cache.layout
-        views = component_views(frame, layout)
+        views = plane_views(frame, layout)
+        cells = [
+            (*layout.steps(component), layout.components[component].step)
+            for component, *_ in layout.planes
+        ]
         width, height = frame.width // 2 * 2, frame.height // 2 * 2
         for seen in patches:
             patch = turn_back(seen, self._cache.quarter_turns, width, height)
             _check_inside(patch, frame)
-            luma = _areas(patch, 1, 1)
-            chroma = luma if layout.is_rgb else _areas(patch, *layout.steps(1))
             converted = self._cache.planes(patch.image)
-            for view, planes, areas in zip(views, converted, (luma, chroma, chroma), strict=True):
-                target, source = areas
+            for view, planes, cell in zip(views, converted, cells, strict=True):
+                target, source = _areas(patch, *cell)
                 self._blend_plane(view[target], planes.term[source], planes.keep[source])
 
     def _blend_plane(self, samples: Samples, term: Factors, keep: Factors) -> None:
-        if samples.size > BAND_SAMPLES:
+        if samples.size > self._work.size:
             middle = len(samples) // 2
             self._blend_plane(samples[:middle], term[:middle], keep[:middle])
             self._blend_plane(samples[middle:], term[middle:], keep[middle:])
@@ -66,11 +69,11 @@ class Blender:
             np.left_shift(samples, layout.shift, out=samples)
 
 
-def _areas(patch: Patch, rows: int, columns: int) -> tuple[Area, Area]:
-    """Slices of the picture and of the image, for one sample per so many rows and columns."""
-    height, width = patch.height // rows, patch.width // columns
-    y, x = patch.y // rows, patch.x // columns
-    source_y, source_x = patch.source_y // rows, patch.source_x // columns
+def _areas(patch: Patch, rows: int, columns: int, step: int) -> tuple[Area, Area]:
+    """Slices of a plane and of the image's, for `step` samples per so many rows and columns."""
+    height, width = patch.height // rows, patch.width // columns * step
+    y, x = patch.y // rows, patch.x // columns * step
+    source_y, source_x = patch.source_y // rows, patch.source_x // columns * step
     return (
         (slice(y, y + height), slice(x, x + width)),
         (slice(source_y, source_y + height), slice(source_x, source_x + width)),

@@ -57,6 +57,15 @@ class PixelLayout:
             return 1, 1
         return self.chroma_rows, self.chroma_columns
 
+    @property
+    def planes(self) -> list[list[int]]:
+        """The components that each plane holds."""
+        count = max(component.plane for component in self.components) + 1
+        return [
+            [number for number, component in enumerate(self.components) if component.plane == plane]
+            for plane in range(count)
+        ]
+
 
 _PLANAR = (Component(0), Component(1), Component(2))
 _SEMI_PLANAR = (Component(0), Component(1, 0, 2), Component(1, 1, 2))
@@ -128,12 +137,23 @@ def component_views(frame: av.VideoFrame, layout: PixelLayout) -> list[Samples]:
 
     They show the frame's present buffer: take them after `make_writable`, not before.
     """
+    views = plane_views(frame, layout)
+    return [
+        views[component.plane][:, component.first :: component.step]
+        for component in layout.components
+    ]
+
+
+def plane_views(frame: av.VideoFrame, layout: PixelLayout) -> list[Samples]:
+    """Writable views on all samples of each plane, interleaved ones as they lie, without a copy.
+
+    As with `component_views`, take them after `make_writable`.
+    """
     views = []
-    for component in layout.components:
-        plane = frame.planes[component.plane]
+    for plane, (component, *_) in zip(frame.planes, layout.planes, strict=True):
         # The width of an interleaved plane counts pixels, each of `step` samples.
-        samples = plane_samples(plane, layout.dtype, plane.width * component.step)
-        views.append(samples[:, component.first :: component.step])
+        columns = plane.width * layout.components[component].step
+        views.append(plane_samples(plane, layout.dtype, columns))
     return views
 
 

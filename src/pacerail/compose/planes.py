@@ -1,9 +1,10 @@
 """Images of the drawing stage, turned into the footage's own samples and kept.
 
 A frame shows mostly the same images as the one before, only shifted, so each is
-converted once. A converted component is two planes: `term`, what the graphics add, and
-`keep`, the share of the footage that stays, so that blending is one multiplication and one
-addition per sample.
+converted once. For each plane of the footage there are then two: `term`, what the graphics
+add, and `keep`, the share of the footage that stays, so that blending is one multiplication
+and one addition per sample. Both are interleaved as the footage is: its samples are then
+worked on in the order in which they lie, up to twice as fast as component by component.
 
 For 8-bit samples both are 16-bit whole numbers with 8 bits below the point: half the
 memory of float32 and a quarter less time. What rounding `keep` would do to footage of
@@ -14,6 +15,7 @@ Deeper samples are blended in float32.
 from __future__ import annotations
 
 from collections import OrderedDict
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -39,8 +41,11 @@ CACHE_BYTES = 192 << 20
 
 
 @dataclass(frozen=True, eq=False)
-class ComponentPlanes:
-    """Both of the component's own size; uint16 in fixed point, else float32."""
+class PlaneFactors:
+    """Both of the size of one plane of the footage; uint16 in fixed point, else float32.
+
+    Samples that belong to no component, as alpha or padding, stay as they are.
+    """
 
     term: Factors
     """Graphics, premultiplied, with half a code for rounding; times FIXED_ONE if uint16."""
@@ -51,8 +56,8 @@ class ComponentPlanes:
 
 def convert(
     rgba: NDArray[np.uint8], layout: PixelLayout, signal: Signal
-) -> tuple[ComponentPlanes, ...]:
-    """Planes of the three components of a premultiplied sRGB image of even size.
+) -> tuple[PlaneFactors, ...]:
+    """Factors for each plane of the footage, of a premultiplied sRGB image of even size.
 
     Chroma is averaged over the cell before the matrix, sited left as H.264 and HEVC have
     it by default (ITU-T H.264 annex E, chroma_sample_loc_type 0).
@@ -68,21 +73,36 @@ def convert(
     top = np.float32((1 << signal.bit_depth) - 1)
     keep = _keep(planes[3], layout)
     chroma_keep = keep if cells is planes else _keep(cells[3], layout)
-    converted = []
-    for component, (source, share) in enumerate(
-        ((planes, keep), (cells, chroma_keep), (cells, chroma_keep))
-    ):
+    terms: list[Factors] = []
+    shares = (keep, chroma_keep, chroma_keep)
+    for component, (source, share) in enumerate(zip((planes, cells, cells), shares, strict=True)):
         red, green, blue, offset = matrix[:, component]
         term: Plane = red * source[0] + green * source[1] + blue * source[2] + offset * source[3]
         # A saturated colour in full range reaches half a code past the top.
         term = np.minimum(term, source[3] * top) + np.float32(0.5)
         if layout.is_fixed_point:
             excess = share - (1 - source[3]) * FIXED_ONE
-            fixed = np.rint(term * FIXED_ONE - excess * MIDDLE).astype(np.uint16)
-            converted.append(ComponentPlanes(fixed, share))
+            terms.append(np.rint(term * FIXED_ONE - excess * MIDDLE).astype(np.uint16))
         else:
-            converted.append(ComponentPlanes(term, share))
-    return tuple(converted)
+            terms.append(term)
+    return tuple(_interleaved(held, terms, shares, layout) for held in layout.planes)
+
+
+def _interleaved(
+    held: Sequence[int], terms: Sequence[Factors], shares: Sequence[Factors], layout: PixelLayout
+) -> PlaneFactors:
+    """Factors of one plane, which holds these components."""
+    step = layout.components[held[0]].step
+    if step == 1:
+        return PlaneFactors(terms[held[0]], shares[held[0]])
+    rows, columns = shares[held[0]].shape
+    one, half = (FIXED_ONE, FIXED_ONE // 2) if layout.is_fixed_point else (2.0**-layout.shift, 0.5)
+    term = np.full((rows, columns, step), half, shares[0].dtype)
+    keep = np.full((rows, columns, step), one, shares[0].dtype)
+    for component in held:
+        first = layout.components[component].first
+        term[..., first], keep[..., first] = terms[component], shares[component]
+    return PlaneFactors(term.reshape(rows, -1), keep.reshape(rows, -1))
 
 
 def _keep(alpha: Plane, layout: PixelLayout) -> Factors:
@@ -124,9 +144,9 @@ class PlaneCache:
         self.quarter_turns = quarter_turns
         self._capacity_bytes = capacity_bytes
         self._bytes = 0
-        self._kept: OrderedDict[Image, tuple[ComponentPlanes, ...]] = OrderedDict()
+        self._kept: OrderedDict[Image, tuple[PlaneFactors, ...]] = OrderedDict()
 
-    def planes(self, image: Image) -> tuple[ComponentPlanes, ...]:
+    def planes(self, image: Image) -> tuple[PlaneFactors, ...]:
         """The planes of an image, converted now if they are not at hand."""
         kept = self._kept.get(image)
         if kept is not None:
@@ -141,7 +161,7 @@ class PlaneCache:
         return converted
 
 
-def _size(planes: tuple[ComponentPlanes, ...]) -> int:
+def _size(planes: tuple[PlaneFactors, ...]) -> int:
     arrays: dict[int, NDArray[Any]] = {}
     for component in planes:
         arrays[id(component.term)] = component.term
