@@ -9,10 +9,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pacerail.draw.canvas import Box, Canvas, Drawing
+from pacerail.draw.heading import LEAD, WORDS, Heading
 from pacerail.draw.lettering import CAP_HEIGHT, fit_label, text_width
 from pacerail.draw.pairs import WIDTH, opaque
 from pacerail.draw.scale import even_up
-from pacerail.draw.strip import LEAD, TITLE, WORDS
 from pacerail.draw.strip_lines import GAP, MARGIN, SMALL
 from pacerail.draw.style import Style
 from pacerail.patch import whole
@@ -22,6 +22,7 @@ ACROSS = 2
 """Groups beside each other."""
 AROUND = (-1, 0, 1)
 """Refreshes of the pictures of a group, counted from that of the moment."""
+LEGEND = "The middle picture is the moment's own refresh; the others are its neighbours."
 _BETWEEN = 2 * GAP
 """Pixels between the groups."""
 _CLOSE = 4
@@ -55,19 +56,15 @@ def lay_contact_sheet(title: str, groups: Sequence[Group], style: Style) -> Draw
     group_width = len(AROUND) * width + (len(AROUND) - 1) * _CLOSE
     caption = even_up(LEAD * WORDS)
     step = caption + rows + GAP
-    head = even_up(MARGIN + CAP_HEIGHT * TITLE + LEAD * SMALL + 2 * GAP)
-    height = even_up(head + -(-len(groups) // ACROSS) * step + MARGIN - GAP)
+    heading = Heading(title, (LEGEND,), WIDTH)
+    height = even_up(heading.height + -(-len(groups) // ACROSS) * step + MARGIN - GAP)
 
     def paint(canvas: Canvas) -> None:
         colours = style.colours
-        baseline = MARGIN + CAP_HEIGHT * TITLE
-        label = fit_label(title, TITLE, "SemiBold", WIDTH - 2 * MARGIN)
-        canvas.label(label, MARGIN, baseline, colours.text)
-        legend = "The middle picture is the moment's own refresh; the others are its neighbours."
-        canvas.text(legend, MARGIN, baseline + LEAD * SMALL, SMALL, colours.quiet, weight="Regular")
+        heading.draw(canvas, colours)
         for number, group in enumerate(groups):
             x = MARGIN + number % ACROSS * (group_width + _BETWEEN)
-            y = head + number // ACROSS * step
+            y = heading.height + number // ACROSS * step
             _draw_caption(canvas, group, x, y + CAP_HEIGHT * WORDS, x + group_width, style)
             for place, picture in enumerate(group.pictures):
                 left, top = x + place * (width + _CLOSE), y + caption

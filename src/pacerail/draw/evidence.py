@@ -10,9 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pacerail.draw.canvas import Box, Canvas, Drawing
-from pacerail.draw.lettering import CAP_HEIGHT, fit_label, text_width, wrapped
+from pacerail.draw.heading import LEAD, WORDS, Heading
+from pacerail.draw.lettering import CAP_HEIGHT, text_width
 from pacerail.draw.scale import even_up
-from pacerail.draw.strip import LEAD, TITLE, WORDS
 from pacerail.draw.strip_lines import AXIS, GAP, MARGIN, SMALL, TICK
 from pacerail.draw.style import Style
 from pacerail.timebase import format_clock
@@ -69,24 +69,16 @@ def lay_evidence(
     enough : strength that each axis must reach on average for a size to be found.
     """
     style = replace(style, plate=replace(style.plate, opacity=1.0))
-    room = WIDTH - 2 * MARGIN
-    sentences = (*caption, KEY)
-    words = [line for text in sentences for line in wrapped(text, WORDS, "Regular", room)]
-    head = even_up(MARGIN + CAP_HEIGHT * TITLE + len(words) * LEAD * WORDS + 2 * GAP)
+    heading = Heading(label, (*caption, KEY), WIDTH)
     foot = TICK + 6 + round(CAP_HEIGHT * SMALL)
     plot_step = PLOT_HEIGHT + foot + even_up(LEAD * SMALL) + 2 * GAP
-    series_top = head + len(evidence) * plot_step
+    series_top = heading.height + len(evidence) * plot_step
     height = even_up(series_top + (SERIES_HEIGHT + foot + 3 * GAP if windows else 0) + MARGIN / 2)
 
     def paint(canvas: Canvas) -> None:
-        colours = style.colours
-        baseline = MARGIN + CAP_HEIGHT * TITLE
-        canvas.label(fit_label(label, TITLE, "SemiBold", room), MARGIN, baseline, colours.text)
-        for number, text in enumerate(words):
-            y = baseline + (number + 1) * LEAD * WORDS
-            canvas.text(text, MARGIN, y, WORDS, colours.quiet, weight="Regular")
+        heading.draw(canvas, style.colours)
         for number, each in enumerate(evidence):
-            _draw_plot(canvas, each, enough, head + number * plot_step, style)
+            _draw_plot(canvas, each, enough, heading.height + number * plot_step, style)
         if windows:
             _draw_series(canvas, windows, shown_height, series_top + 2 * GAP, style)
 

@@ -9,9 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pacerail.draw.canvas import Box, Canvas, Drawing
-from pacerail.draw.lettering import CAP_HEIGHT, fit_label, wrapped
+from pacerail.draw.heading import LEAD, Heading
+from pacerail.draw.lettering import CAP_HEIGHT
 from pacerail.draw.scale import even_up
-from pacerail.draw.strip import LEAD, TITLE, WORDS
 from pacerail.draw.strip_lines import GAP, MARGIN, SMALL
 from pacerail.draw.style import Style
 from pacerail.patch import Image, whole
@@ -44,27 +44,20 @@ def lay_pairs(
     Pictures must not be wider than `column_width`.
     """
     style = replace(style, plate=replace(style.plate, opacity=1.0))
-    room = WIDTH - 2 * MARGIN
-    words = [line for text in caption for line in wrapped(text, WORDS, "Regular", room)]
-    head = even_up(MARGIN + CAP_HEIGHT * TITLE + len(words) * LEAD * WORDS + 2 * GAP)
+    heading = Heading(f"{labels[0]} above, {labels[1]} below", caption, WIDTH)
     first_rows = max(len(pair.first) for pair in pairs)
     second_rows = max(len(pair.second) for pair in pairs)
     line = even_up(LEAD * SMALL + GAP / 2)
-    second_top = head + first_rows + line + GAP
+    second_top = heading.height + first_rows + line + GAP
     height = even_up(second_top + second_rows + line + MARGIN)
 
     def paint(canvas: Canvas) -> None:
         colours = style.colours
-        baseline = MARGIN + CAP_HEIGHT * TITLE
-        title = fit_label(f"{labels[0]} above, {labels[1]} below", TITLE, "SemiBold", room)
-        canvas.label(title, MARGIN, baseline, colours.text)
-        for number, text in enumerate(words):
-            y = baseline + (number + 1) * LEAD * WORDS
-            canvas.text(text, MARGIN, y, WORDS, colours.quiet, weight="Regular")
+        heading.draw(canvas, colours)
         for number, pair in enumerate(pairs):
             x = MARGIN + number * (column_width(len(pairs)) + GAP)
             for picture, moment_s, top, rows in (
-                (pair.first, pair.first_s, head, first_rows),
+                (pair.first, pair.first_s, heading.height, first_rows),
                 (pair.second, pair.second_s, second_top, second_rows),
             ):
                 image = opaque(picture)

@@ -9,10 +9,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pacerail.draw.canvas import Box, Canvas, Drawing
-from pacerail.draw.lettering import CAP_HEIGHT, fit_label, text_width, wrapped
+from pacerail.draw.heading import Heading
+from pacerail.draw.lettering import CAP_HEIGHT, text_width
 from pacerail.draw.scale import even_up
-from pacerail.draw.strip import LEAD, TITLE, WORDS
-from pacerail.draw.strip_lines import GAP, MARGIN, SMALL
+from pacerail.draw.strip_lines import MARGIN, SMALL
 from pacerail.draw.style import Style
 from pacerail.patch import Image, whole
 
@@ -47,19 +47,14 @@ def lay_stairs(
     rows, columns = crop.shape
     zoom = max(min(room // columns, MOST_HEIGHT // rows, MOST_ZOOM), 1)
     # Numbers of a steep edge stand beside it, those of a flat one over it.
-    words = [line for text in caption for line in wrapped(text, WORDS, "Regular", room)]
-    head = even_up(MARGIN + CAP_HEIGHT * TITLE + len(words) * LEAD * WORDS + 2 * GAP)
+    heading = Heading(label, caption, WIDTH)
+    head = heading.height
     left = MARGIN + (room - zoom * columns) // 2 if not are_rows else MARGIN
     height = even_up(head + zoom * rows + MARGIN)
     picture = _enlarged(crop, zoom)
 
     def paint(canvas: Canvas) -> None:
-        colours = style.colours
-        baseline = MARGIN + CAP_HEIGHT * TITLE
-        canvas.label(fit_label(label, TITLE, "SemiBold", room), MARGIN, baseline, colours.text)
-        for number, text in enumerate(words):
-            y = baseline + (number + 1) * LEAD * WORDS
-            canvas.text(text, MARGIN, y, WORDS, colours.quiet, weight="Regular")
+        heading.draw(canvas, style.colours)
         canvas.patch(whole(picture, 0, 0), left, head)
         places = [
             (left + round((x + 0.5 - origin[0]) * zoom), head + round((y - origin[1]) * zoom))

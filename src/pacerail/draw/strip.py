@@ -12,8 +12,9 @@ from dataclasses import replace
 
 from pacerail.draw.arrange import rules_within
 from pacerail.draw.canvas import Canvas, Drawing
+from pacerail.draw.heading import Heading
 from pacerail.draw.lane import LaneLook
-from pacerail.draw.lettering import CAP_HEIGHT, fit_label, text_width, wrapped
+from pacerail.draw.lettering import text_width
 from pacerail.draw.scale import Scale, even_up
 from pacerail.draw.strip_lines import GAP, MARGIN, SMALL, Sheet, draw_line
 from pacerail.draw.style import Style
@@ -33,10 +34,6 @@ COLUMN = 3
 """Pixels of a column of an overview, one of them gap."""
 # Seconds that a column of an overview may stand for.
 COLUMN_STEPS_S = (0.05, 0.1, 0.25, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 60.0)
-
-TITLE, WORDS = 40.0, 26.0
-LEAD = 1.35
-"""From one line of words to the next, in sizes of the words."""
 
 
 def draw_strip(
@@ -88,15 +85,14 @@ def lay_strip(
     sentences = list(caption)
     if sheet.column_s:
         sentences.append(f"Each column shows the longest frame of {sheet.column_s:g} s.")
-    room = width - 2 * MARGIN
-    words = [line for text in sentences for line in wrapped(text, WORDS, "Regular", room)]
-    head = even_up(MARGIN + CAP_HEIGHT * TITLE + len(words) * LEAD * WORDS + 2 * GAP)
-    height = even_up(head + sheet.lines * sheet.line_height + MARGIN - 2 * GAP)
+    title = " above, ".join(track.label for track in tracks)
+    heading = Heading(f"{title} below" if len(tracks) == 2 else title, sentences, width)
+    height = even_up(heading.height + sheet.lines * sheet.line_height + MARGIN - 2 * GAP)
 
     def paint(canvas: Canvas) -> None:
-        _draw_head(canvas, sheet, words)
+        heading.draw(canvas, style.colours)
         for number in range(sheet.lines):
-            draw_line(canvas, sheet, number, head + number * sheet.line_height)
+            draw_line(canvas, sheet, number, heading.height + number * sheet.line_height)
 
     return Drawing(width, height, style.plate.colour, paint)
 
@@ -159,15 +155,3 @@ def _sheet(
         if candidate.lines <= OVERVIEW_LINES:
             break
     return candidate
-
-
-def _draw_head(canvas: Canvas, sheet: Sheet, words: Sequence[str]) -> None:
-    room, colours = sheet.width - 2 * MARGIN, sheet.style.colours
-    baseline = MARGIN + CAP_HEIGHT * TITLE
-    text = " above, ".join(track.label for track in sheet.tracks)
-    if len(sheet.tracks) == 2:
-        text += " below"
-    canvas.label(fit_label(text, TITLE, "SemiBold", room), MARGIN, baseline, colours.text)
-    for number, line in enumerate(words):
-        y = baseline + (number + 1) * LEAD * WORDS
-        canvas.label(fit_label(line, WORDS, "Regular", room), MARGIN, y, colours.quiet)
