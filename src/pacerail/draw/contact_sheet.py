@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -48,7 +48,7 @@ def picture_width() -> int:
 
 def lay_contact_sheet(title: str, groups: Sequence[Group], style: Style) -> Drawing:
     """The sheet: a title, and every group with its time, refresh and kinds above it."""
-    style = replace(style, plate=replace(style.plate, opacity=1.0))
+    style = style.opaque
     width = picture_width()
     rows = max(
         (len(each) for group in groups for each in group.pictures if each is not None), default=0

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -68,7 +68,7 @@ def lay_evidence(
 
     enough : strength that each axis must reach on average for a size to be found.
     """
-    style = replace(style, plate=replace(style.plate, opacity=1.0))
+    style = style.opaque
     heading = Heading(label, (*caption, KEY), WIDTH)
     foot = TICK + 6 + round(CAP_HEIGHT * SMALL)
     plot_step = PLOT_HEIGHT + foot + even_up(LEAD * SMALL) + 2 * GAP

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -43,7 +43,7 @@ def lay_pairs(
 
     Pictures must not be wider than `column_width`.
     """
-    style = replace(style, plate=replace(style.plate, opacity=1.0))
+    style = style.opaque
     heading = Heading(f"{labels[0]} above, {labels[1]} below", caption, WIDTH)
     first_rows = max(len(pair.first) for pair in pairs)
     second_rows = max(len(pair.second) for pair in pairs)

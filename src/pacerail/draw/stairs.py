@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -42,7 +41,7 @@ def lay_stairs(
     jumps : (x, y) of the steps in samples of the picture, along the edge.
     are_rows : whether steps are rows of a flat edge, or columns of a steep one.
     """
-    style = replace(style, plate=replace(style.plate, opacity=1.0))
+    style = style.opaque
     room = WIDTH - 2 * MARGIN
     rows, columns = crop.shape
     zoom = max(min(room // columns, MOST_HEIGHT // rows, MOST_ZOOM), 1)

@@ -8,7 +8,6 @@ which every column stands for the longest frame of a stated time.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 from pacerail.draw.arrange import rules_within
 from pacerail.draw.canvas import Canvas, Drawing
@@ -75,8 +74,7 @@ def lay_strip(
     """
     spans_s = [(start_s, end_s), second_s or (start_s, end_s)][: len(tracks)]
     spans_s = [_inside(track, *span_s) for track, span_s in zip(tracks, spans_s, strict=True)]
-    # A strip lies on no footage, so its plate is opaque.
-    style = replace(style, plate=replace(style.plate, opacity=1.0))
+    style = style.opaque
     marks = [
         [event for event in events[number] if event.kind != EventKind.TEAR]
         for number in range(len(tracks))

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import importlib.resources
 import tomllib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from importlib.resources.abc import Traversable
 from pathlib import Path
 from typing import Annotated, Any, Literal
@@ -126,6 +126,11 @@ class Style:
     def plate_colour(self) -> Colour:
         """Colour of the plate with its opacity."""
         return self.plate.colour.faded(self.plate.opacity)
+
+    @property
+    def opaque(self) -> Style:
+        """The same on a plate that nothing shows through, for sheets, which lie on no footage."""
+        return replace(self, plate=replace(self.plate, opacity=1.0))
 
 
 def style_names() -> tuple[str, ...]:
