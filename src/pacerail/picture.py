@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Any
 
@@ -27,5 +28,7 @@ class Picture:
     """``I``, ``P`` or ``B`` as coded, ``?`` where the codec does not say."""
     is_corrupt: bool
     """True where the decoder concealed damage."""
+    quantiser_step: float = math.nan
+    """Step of the quantiser in 8-bit code values; not a number where nothing tells."""
     owner: Any = None
     """Whatever must stay alive for `luma` to stay valid."""

@@ -23,6 +23,7 @@ from pacerail.pipeline.measuring import measure
 from pacerail.record import TimingRecord, Verdict
 from pacerail.region import Region
 from pacerail.scanout import flip_refreshes
+from tests.bench.contents import source_of
 from tests.bench.scorer import score_record
 
 ROWS, COLUMNS = 180, 320
@@ -302,6 +303,20 @@ def test_a_pause_amid_motion_is_held_whatever_coding_skips_and_refines(
     # Now and then an encoder sharpens a picture that stands still, as if it were a new one.
     wrong = (record.verdict == Verdict.NEW) != is_new
     assert wrong[1:].sum() <= 1
+
+
+def test_slow_motion_under_faster_motion_is_motion(tmp_path: Path) -> None:
+    # A film at 24 frames a second under a camera at 60: the camera alone changes an eighth as
+    # much, but far more than so fine a quantiser could.
+    flips = pacing.steady(60, Fraction(2), Fraction(-1, 200))
+    display = Display(REFRESH_HZ, sync=True)
+    source = source_of("film-zoom", 640, 360)
+    program_s = [Fraction(20) + flip for flip in flips]
+    simulation = Simulation(source, flips, display, refreshes=120, program_s=program_s)
+    encoding = Encoding(options={"preset": "veryfast"}, bit_rate=8_000_000, audio=False)
+    path = tmp_path / "zoom.mp4"
+    truth = write_capture(path, simulation, encoding)
+    assert score_record(measure(path), truth).f1 > 0.95
 
 
 @pytest.mark.parametrize(("crf", "preset", "noise"), [(20, "superfast", 0), (26, "superfast", 0.5)])

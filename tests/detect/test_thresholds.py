@@ -4,7 +4,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from pacerail.detect.thresholds import change_thresholds
+from pacerail.detect.thresholds import change_thresholds, quantiser_ceiling
 
 Floats = NDArray[np.float64]
 
@@ -97,3 +97,25 @@ def test_nothing_compared_gives_thresholds_all_the_same() -> None:
     found = change_thresholds(np.zeros((4, 1)), nothing, nothing)
     assert np.isfinite(found.threshold).all()
     assert found.separation == 0
+
+
+def test_coding_moves_a_held_picture_by_half_a_step_at_most() -> None:
+    step = np.full(200, np.nan)
+    step[[0, 50, 100]] = 16, 10, 2
+    step[150] = np.inf
+    ceiling = 2 ** quantiser_ceiling(step)
+    assert ceiling[20] == pytest.approx(8)  # the coarsest of those near
+    assert ceiling[60] == pytest.approx(5)
+    assert ceiling[100] == pytest.approx(3)  # never less than the noise of a capture
+    assert ceiling[130] == ceiling[170] == np.inf  # B pictures
+    assert ceiling[190] == np.inf  # nothing near tells
+
+
+def test_a_change_above_the_ceiling_is_motion_whatever_lies_beside_it() -> None:
+    # Slow motion under faster motion, twice in five refreshes: nothing is held.
+    is_fast = np.isin(np.arange(300) % 5, (1, 3))
+    octaves = np.log2(series(is_fast, 100, 12))[:, None]
+    compared, intra = np.arange(300) > 0, np.zeros(300, bool)
+    assert (octaves < change_thresholds(octaves, compared, intra).threshold).mean() > 0.3
+    found = change_thresholds(octaves, compared, intra, np.full(300, np.log2(3.0)))
+    assert (octaves > found.threshold).all()

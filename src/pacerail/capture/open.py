@@ -13,6 +13,7 @@ from av.video.stream import VideoStream
 from pacerail.capture.container import open_container, video_stream
 from pacerail.capture.headers import read_info
 from pacerail.capture.info import CaptureInfo
+from pacerail.capture.quantiser import DECODER_OPTIONS
 from pacerail.capture.sampling import sample_time_stamps
 from pacerail.errors import InputError
 from pacerail.threads import DECODER_THREADS
@@ -84,6 +85,7 @@ def open_capture(
         video = video_stream(container, path)
         video.thread_type = "AUTO"
         video.thread_count = DECODER_THREADS
+        video.codec_context.options = DECODER_OPTIONS
         if video.codec_context.field_order > _PROGRESSIVE and not allow_interlaced:
             raise interlaced_error(path)
         if hwaccel and not notes and not video.codec_context.is_hwaccel:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import replace
 
@@ -11,11 +12,14 @@ from pacerail.capture.grid import RefreshGrid, settle
 from pacerail.capture.luma import luma_layout
 from pacerail.capture.open import Capture, interlaced_error
 from pacerail.capture.packets import video_packets
+from pacerail.capture.quantiser import quantiser_step
 from pacerail.capture.report import ReadingReport
 from pacerail.picture import Picture
 
 # av.video.frame.PictureType.
 _PICTURE_TYPES = {1: "I", 2: "P", 3: "B"}
+# The quantiser is asked for in one of this many pictures: it changes slowly.
+_QUANTISER_EVERY = 12
 # Shorter than this at the end is rounding of a header, not a missing part. (Our choice.)
 _END_SLACK_REFRESHES = 2
 
@@ -100,6 +104,7 @@ class PictureReader(Iterator[Picture]):
             report.shape_changes += 1
             self._shape = shape
         layout = luma_layout(frame.format.name)
+        is_asked = report.pictures % _QUANTISER_EVERY == 1
         return Picture(
             refresh=refresh,
             pts=pts,
@@ -107,6 +112,7 @@ class PictureReader(Iterator[Picture]):
             bit_depth=layout.bit_depth,
             picture_type=_PICTURE_TYPES.get(int(frame.pict_type), "?"),
             is_corrupt=frame.is_corrupt,
+            quantiser_step=quantiser_step(frame, layout.bit_depth) if is_asked else math.nan,
             owner=frame,
         )
 
@@ -120,6 +126,7 @@ class PictureReader(Iterator[Picture]):
                 refresh=before.refresh + step,
                 pts=before.pts + (after.pts - before.pts) * step // refreshes,
                 picture_type="?",
+                quantiser_step=math.nan,
             )
 
     def _look_at_end(self, last: int) -> None:

@@ -14,7 +14,7 @@ from pacerail.detect.own_clock import OwnClock, own_clock
 from pacerail.detect.part import Layout, Part
 from pacerail.detect.steady import steady_tears
 from pacerail.detect.tears import band_evidence, flips_in_stretch, torn_stretches
-from pacerail.detect.thresholds import Thresholds, change_thresholds
+from pacerail.detect.thresholds import Thresholds, change_thresholds, quantiser_ceiling
 from pacerail.record import Verdict
 from pacerail.scanout import scan_out_of_height
 
@@ -54,11 +54,15 @@ def decide(part: Part, *, is_lossy: bool = False) -> Decided:
     """
     compared = part.compared
     strongest = np.log2(part.strongest + _SMALLEST)
-    whole = change_thresholds(strongest[:, None], compared, part.is_intra, is_lossy=is_lossy)
+    quantised = quantiser_ceiling(part.quantiser_step)
+    whole = change_thresholds(
+        strongest[:, None], compared, part.is_intra, quantised, is_lossy=is_lossy
+    )
     octaves = strongest - whole.threshold[:, 0]
     beside = np.pad(strongest, 1, constant_values=-np.inf)
     drop = np.minimum(beside[:-2], beside[2:]) - strongest
-    octaves -= np.clip((drop - ECHO_DROP) / 2, 0, MOST_ECHO)
+    echo = np.clip((drop - ECHO_DROP) / 2, 0, MOST_ECHO)
+    octaves -= np.where(strongest > quantised, 0, echo)
     flip = np.flatnonzero(compared & (octaves > 0))
     tear_row = np.zeros(len(flip))
     bands = np.log2(part.bands.astype(np.float64) + _SMALLEST)
@@ -108,7 +112,10 @@ def _band_thresholds(
     members = np.minimum(np.arange(groups)[:, None] * COARSE_BANDS, max(count - COARSE_BANDS, 0))
     members = np.minimum(members + np.arange(COARSE_BANDS), count - 1)
     strongest = np.sort(bands[:, members], axis=2)[:, :, -2:].mean(axis=2)
-    coarse = change_thresholds(strongest, part.compared, part.is_intra, is_lossy=is_lossy)
+    quantised = quantiser_ceiling(part.quantiser_step)
+    coarse = change_thresholds(
+        strongest, part.compared, part.is_intra, quantised, is_lossy=is_lossy
+    )
     group_of_band = np.arange(count) // COARSE_BANDS
     lowest = whole.threshold - 1.2
     threshold: NDArray[np.float64] = np.maximum(coarse.threshold[:, group_of_band], lowest)

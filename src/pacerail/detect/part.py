@@ -65,6 +65,9 @@ class Part:
     compared: NDArray[np.bool_]
     """False where the refresh before is missing."""
     is_intra: NDArray[np.bool_]
+    quantiser_step: NDArray[np.float64]
+    """In code values; not a number where it was not looked at or nothing tells, infinite in B
+    pictures: coders skip more of those, whatever that leaves."""
     strongest: NDArray[np.float64]
     """Strongest change in code values, 0 where not compared."""
     bands: NDArray[np.float16]
@@ -85,6 +88,7 @@ class Refresh:
     pts: int
     compared: bool
     is_intra: bool
+    quantiser_step: float
     strongest: float
     extent: tuple[int, int, int, int]
     bands: bytes
@@ -149,6 +153,7 @@ class Columns:
             pts=np.array([r.pts for r in kept], np.int64),
             compared=np.array([r.compared for r in kept]),
             is_intra=np.array([r.is_intra for r in kept]),
+            quantiser_step=np.array([r.quantiser_step for r in kept]),
             strongest=np.array([r.strongest for r in kept]),
             bands=bands.reshape(len(kept), -1),
             sought=sought,

@@ -23,7 +23,7 @@ REACH = 15
 STEADY_SHARE = 0.5
 """Share of those looked at that must: in programs that tear in every refresh it is 0.75 and
 more; without tears seams come and go, each for a few refreshes."""
-FEWEST_LOOKED_AT = 10
+FEWEST_LOOKED_AT = 20
 """Refreshes of which a share means something."""
 SEEN_SEAM = 0.15
 """Strength from which a seam is a tear, where there are signs of such tears."""

@@ -44,6 +44,12 @@ measured at all."""
 FEWEST_TRUSTED = 5
 """Held refreshes right beside motion from which its noise is learned; where there are fewer, as
 where motion pauses once, all that look held are taken with them."""
+HELD_SHARE_OF_STEP, MOST_CAPTURE_NOISE = 0.5, 3.0
+"""Coding changes the strongest blocks of a held picture by less than this share of the step of
+the quantiser (H.264 without B pictures at QP 8 to 40); noise of the capture itself, up to a
+standard deviation of 2, by less than the second value."""
+QUANTISER_REACH = 30
+"""Refreshes to each side in which the coarsest quantiser that was seen counts."""
 INTRA_OCTAVES = 1.0
 """Extra noise of an I picture, which codes the whole picture anew."""
 CONTRAST_OCTAVES = 1.5
@@ -75,14 +81,35 @@ class Thresholds:
     """Octaves between noise and motion; 0 where the capture shows only one of them."""
 
 
+def quantiser_ceiling(step: Floats) -> Floats:
+    """(n,) octaves that what coding does to a held picture does not pass, infinite if unknown.
+
+    step : (n,) of the quantiser in code values, where it was looked at; elsewhere not a number.
+        Infinite where something else bounds the error.
+    """
+    around = np.pad(
+        np.nan_to_num(step, nan=-np.inf, posinf=np.inf), QUANTISER_REACH, constant_values=-np.inf
+    )
+    coarsest = sliding_window_view(around, 2 * QUANTISER_REACH + 1).max(axis=-1)
+    limit = np.maximum(HELD_SHARE_OF_STEP * coarsest, MOST_CAPTURE_NOISE)
+    ceiling: Floats = np.where(np.isinf(coarsest), np.inf, np.log2(limit))
+    return ceiling
+
+
 def change_thresholds(
-    change: Floats, compared: Mask, is_intra: Mask, *, is_lossy: bool = False
+    change: Floats,
+    compared: Mask,
+    is_intra: Mask,
+    ceiling: Floats | float = np.inf,
+    *,
+    is_lossy: bool = False,
 ) -> Thresholds:
     """Thresholds between noise and motion for each refresh and band.
 
     change : (n, bands) log2 of the change in code values; rows that were not compared
         with a predecessor may hold anything.
     compared, is_intra : (n,).
+    ceiling : (n,) octaves above which a change is one of content, whatever was learned.
     is_lossy : True where coding is known to lose something.
     """
     bump = np.where(is_intra, INTRA_OCTAVES, 0.0)[:, None]
@@ -91,6 +118,7 @@ def change_thresholds(
     if is_lossy:
         level = np.maximum(level, LEAST_CODING_NOISE)
     echoes = _echoes(level)
+    ceiling = np.broadcast_to(ceiling, len(level))[:, None]
     weight = compared.astype(float)[:, None]
     highest, lowest = _range_nearby(level)
     threshold = _first_guess(highest, lowest, weight)
@@ -103,6 +131,7 @@ def change_thresholds(
             separation = 0.0
             break
         threshold, separation, spreads = update
+        threshold = np.minimum(threshold, ceiling)
         labels = _join_slow_motion(level, threshold)
         settled = any(np.array_equal(labels, old) for old in earlier[-3:])
         earlier.append(labels)
