@@ -49,36 +49,36 @@ def lay_page(rows: Sequence[Sequence[Pane]], style: Style) -> Rgb:
     gap = even_up(size)
     head = even_up(CAP_HEIGHT * size + gap)
     foot = even_up(1.5 * size)
-    places: list[tuple[Pane, int, int]] = []
+    places: list[tuple[Pane, int, int, int]] = []
     columns = [
-        max(row[number].picture.shape[1] for row in rows if number < len(row)) + gap
+        max(row[number].picture.shape[1] for row in rows if number < len(row))
         for number in range(max(len(row) for row in rows))
     ]
     y = gap
     for row in rows:
         for number, pane in enumerate(row):
-            places.append((pane, gap + sum(columns[:number]), y + head))
+            left = gap + sum(column + gap for column in columns[:number])
+            places.append((pane, left, y + head, columns[number]))
         has_ticks = any(pane.ticks for pane in row)
         y += head + max(len(pane.picture) for pane in row) + gap + foot * has_ticks
 
     def paint(canvas: Canvas) -> None:
         ink = style.colours
-        for pane, left, top in places:
-            room = pane.picture.shape[1]
+        for pane, left, top, room in places:
             label = fit_label(pane.label, size, "Medium", room)
             canvas.label(label, left, top - gap / 2, ink.text)
             baseline = top + len(pane.picture) + CAP_HEIGHT * size + gap / 3
             for number, tick in enumerate(pane.ticks):
                 share = number / max(len(pane.ticks) - 1, 1)
-                canvas.text(tick, left + share * room, baseline, 0.8 * size, ink.quiet, align=share)
+                x = left + share * pane.picture.shape[1]
+                canvas.text(tick, x, baseline, 0.8 * size, ink.quiet, align=share)
 
     is_deep = any(pane.picture.dtype == np.uint16 for pane in panes)
-    ground = (
-        Drawing(even_up(gap + sum(columns)), even_up(y), style.plate.colour, paint).image().rgba
-    )
+    width = even_up(gap + sum(column + gap for column in columns))
+    ground = Drawing(width, even_up(y), style.plate.colour, paint).image().rgba
     page = _deepened(np.array(ground[..., :3]), is_deep)
     thickness = max(round(size / 9), 2)
-    for pane, x, y in places:
+    for pane, x, y, _ in places:
         picture = _deepened(pane.picture, is_deep)
         target = page[y : y + picture.shape[0], x : x + picture.shape[1]]
         target[...] = picture
