@@ -63,7 +63,8 @@ def impression_of(path: Path, watcher: Watcher = QUIET) -> Impression:
             Stage(_each(pictures(capture))) as ahead,
         ):
             seen = thumbnails.watching(ahead, advance)
-            found = detect(seen, DetectorSettings()) if record is None else _after(seen, record)
+            settings = DetectorSettings(is_lossy=info.is_lossy)
+            found = detect(seen, settings) if record is None else _after(seen, record)
     if len(found.pts) == 0:
         raise InputError(
             f"capture must hold pictures that can be decoded, got none in {path}; repair it"
