@@ -47,7 +47,7 @@ def main() -> None:
     style = load_graphic(options.style, "").style
     joint = JointClip(sides, JointLook(style, options.layout, CANVAS, audio="none"))
     job = JointOutput(output, quality=options.quality, overwrite=True)
-    rates = best_rates(
+    rates, _ = best_rates(
         {
             "plain": lambda: stack_plainly(clip, clip, output, options.quality),
             options.layout: lambda: write_joint_clip(joint, job),

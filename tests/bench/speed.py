@@ -1,11 +1,13 @@
 """Speed and memory of the main jobs, as ratios from one run on one machine.
 
 Run as ``python -m tests.bench.speed``. Each rate is the best of several repeats, taken in
-turn so that a busy moment of the machine meets all of them. References: decoding alone with
-the same threads, libavfilter's freezedetect, a plain transcode with the same encoder
-settings, and drawing the usual way: all graphics anew, on whole pictures in RGB. Memory is
-the peak of a process of its own, on a capture and on one ten times as long made of the same
-packets.
+turn so that a busy moment of the machine meets all of them. References: decoding alone,
+libavfilter's freezedetect, a plain transcode, and drawing the usual way: all graphics anew, on
+whole pictures in RGB. All decode with the same number of threads, and encode with the settings
+of the quality asked for, which are printed, and as many threads as the encoder chooses. CPU is
+that of all threads: on cores that others use too, its ratios tell more than those of rates.
+Memory is the peak of a process of its own, on a capture and on one ten times as long made of
+the same packets.
 """
 
 from __future__ import annotations
@@ -29,8 +31,8 @@ from demo.scene import scene_source
 from demo.simulator import Display, Simulation
 from pacerail.capture.open import open_capture
 from pacerail.capture.reader import pictures
-from pacerail.compose.encode import EncoderChoice, add_video_stream, encoder_setup
-from pacerail.compose.footage import footage_of
+from pacerail.compose.encode import EncoderChoice, EncoderSetup, add_video_stream, encoder_setup
+from pacerail.compose.footage import Footage, footage_of
 from pacerail.draw.arrange import arrange
 from pacerail.draw.canvas import Canvas, Drawing
 from pacerail.draw.furniture import draw_gutter, draw_needle
@@ -46,6 +48,7 @@ from pacerail.pipeline.footage import canvas_of
 from pacerail.pipeline.graphic import Graphic, load_graphic, track_of
 from pacerail.pipeline.measuring import measure, record_path
 from pacerail.record import TimingRecord
+from pacerail.threads import DECODER_THREADS
 
 ENCODINGS = {
     "h264": Encoding(options={"preset": "veryfast", "b": "30M"}, bit_rate=30_000_000),
@@ -63,6 +66,8 @@ def main() -> None:
     clip = capture(folder, options.height, options.seconds, options.codec)
     length = count_pictures(clip)
     print(f"{clip.name}: {length} pictures, {os.cpu_count()} cores")
+    setup, _ = encoding(clip, options.quality)
+    print(f"encoded by {setup.name}", *(f"{key}={value}" for key, value in setup.options.items()))
 
     record = measure(clip)
     output, alone = folder / "speed.out.mp4", folder / "speed.out.mov"
@@ -81,11 +86,14 @@ def main() -> None:
     }
     if options.only:
         jobs = {name: job for name, job in jobs.items() if name in options.only}
-    rates = best_rates(jobs, length, options.repeats)
+    rates, cpu_ms = best_rates(jobs, length, options.repeats)
     for path in (output, alone):
         path.unlink(missing_ok=True)
     for name, rate in rates.items():
-        print(f"{name:<14}{rate:8.1f} pictures/s {1000 / rate:7.2f} ms each")
+        print(
+            f"{name:<14}{rate:8.1f} pictures/s {1000 / rate:7.2f} ms each, "
+            f"{cpu_ms[name]:.2f} ms of CPU"
+        )
     for name, reference in (
         ("measure", "decode"),
         ("measure", "freezedetect"),
@@ -93,7 +101,10 @@ def main() -> None:
         ("overlay", "naive"),
     ):
         if name in rates and reference in rates:
-            print(f"{name} / {reference}: {rates[name] / rates[reference]:.3f}")
+            print(
+                f"{name} / {reference}: {rates[name] / rates[reference]:.3f}, "
+                f"by CPU {cpu_ms[reference] / cpu_ms[name]:.3f}"
+            )
     if options.memory:
         compare_memory(clip, folder)
 
@@ -134,22 +145,33 @@ def count_pictures(path: Path) -> int:
 
 def best_rates(
     jobs: dict[str, Callable[[], object]], length: int, repeats: int
-) -> dict[str, float]:
-    """Pictures a second of each job, best of the repeats."""
+) -> tuple[dict[str, float], dict[str, float]]:
+    """Pictures a second of each job, and milliseconds of CPU of one; best of the repeats."""
     best = dict.fromkeys(jobs, float("inf"))
+    least_cpu = dict(best)
     for _ in range(repeats):
         for name, job in jobs.items():
-            start = time.perf_counter()
+            start, cpu = time.perf_counter(), time.process_time()
             job()
             best[name] = min(best[name], time.perf_counter() - start)
-    return {name: length / seconds for name, seconds in best.items()}
+            least_cpu[name] = min(least_cpu[name], time.process_time() - cpu)
+    return (
+        {name: length / seconds for name, seconds in best.items()},
+        {name: 1000 * seconds / length for name, seconds in least_cpu.items()},
+    )
+
+
+def threaded_video(container: av.container.InputContainer) -> av.VideoStream:
+    """The pictures of a container, decoded with as many threads as the package takes."""
+    video = container.streams.video[0]
+    video.thread_type, video.thread_count = "AUTO", DECODER_THREADS
+    return video
 
 
 def decode(path: Path) -> None:
     """Decode every picture and do nothing with it."""
     with av.open(str(path)) as container:
-        video = container.streams.video[0]
-        video.thread_type = "AUTO"
+        video = threaded_video(container)
         for packet in container.demux(video):
             packet.decode()
 
@@ -164,8 +186,7 @@ def read(path: Path) -> None:
 def freezedetect(path: Path) -> None:
     """Decode and run libavfilter's freezedetect, its threshold as documented."""
     with av.open(str(path)) as container:
-        video = container.streams.video[0]
-        video.thread_type = "AUTO"
+        video = threaded_video(container)
         graph = av.filter.Graph()
         source = graph.add_buffer(template=video)
         detector = graph.add("freezedetect", "n=0.001:d=0.016")
@@ -253,6 +274,13 @@ class Redrawing:
         return Drawing(length, layout.lane.height, self._style.plate_colour, paint).image()
 
 
+def encoding(path: Path, quality: str) -> tuple[EncoderSetup, Footage]:
+    """Settings of the overlay's encoder for a capture, and what they are made for."""
+    with av.open(str(path)) as container:
+        footage = footage_of(next(container.decode(video=0)))
+    return encoder_setup(EncoderChoice("h264", quality), footage), footage
+
+
 def encode_each(
     path: Path,
     output: Path,
@@ -260,12 +288,9 @@ def encode_each(
     change: Callable[[av.VideoFrame, int], av.VideoFrame],
 ) -> None:
     """Decode, change and encode every picture in one loop; copy the audio."""
-    with av.open(str(path)) as container:
-        footage = footage_of(next(container.decode(video=0)))
-    setup = encoder_setup(EncoderChoice("h264", quality), footage)
+    setup, footage = encoding(path, quality)
     with av.open(str(path)) as container, av.open(str(output), "w") as target:
-        video, audio = container.streams.video[0], container.streams.audio[0]
-        video.thread_type = "AUTO"
+        video, audio = threaded_video(container), container.streams.audio[0]
         rate, time_base = Fraction(video.guessed_rate or 60), Fraction(video.time_base or 0)
         stream = add_video_stream(target, setup, footage, rate=rate, time_base=time_base)
         copy = target.add_stream_from_template(audio)
