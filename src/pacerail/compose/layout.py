@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import av
@@ -57,7 +58,7 @@ class PixelLayout:
             return 1, 1
         return self.chroma_rows, self.chroma_columns
 
-    @property
+    @cached_property
     def planes(self) -> list[list[int]]:
         """The components that each plane holds."""
         count = max(component.plane for component in self.components) + 1
