@@ -158,6 +158,7 @@ class Simulation:
                         tear_row=row,
                         time_s=(refresh + within) / self.display.refresh_hz,
                         block_difference=frames.block_difference(old, new),
+                        shown_difference=frames.block_difference(old, new, row),
                         seam_difference=frames.seam_difference(old, new, row),
                     )
                 )
@@ -216,10 +217,15 @@ class _Frames:
             self._latest = self._look[frame]
         return self._look[frame]
 
-    def block_difference(self, old: int, new: int) -> float:
-        """Largest mean difference within any whole 8x8 block, in code values."""
-        difference = _difference(self._green[old], self._green[new])
+    def block_difference(self, old: int, new: int, first_row: int = 0) -> float:
+        """Largest mean difference within any whole 8x8 block from a row on, in code values.
+
+        Fewer than eight rows, at the foot of the picture, show nothing that could be asked for.
+        """
+        difference = _difference(self._green[old][first_row:], self._green[new][first_row:])
         rows, columns = (length // 8 for length in difference.shape)
+        if rows == 0:
+            return 0.0
         cut = difference[: rows * 8, : columns * 8]
         by_row = cut.reshape(rows, 8, columns * 8).sum(axis=1, dtype=np.uint16)
         return float(by_row.reshape(rows, columns, 8).sum(axis=2).max()) / 64

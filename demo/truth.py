@@ -29,6 +29,8 @@ class Flip:
     """Moment at which it starts to reach the screen, from the start of refresh 0."""
     block_difference: float
     """Largest mean difference to the frame before within any 8x8 block, in code values."""
+    shown_difference: float
+    """The same of the blocks below the tear: what its own refresh shows of the frame."""
     seam_difference: float
     """Mean difference of the two frames next to the tear, on the side where it is smaller.
 

@@ -22,7 +22,7 @@ from demo.simulator import Display, Simulation
 from demo.truth import Truth
 from tests.bench.contents import source_of
 
-VERSION = 1
+VERSION = 2
 """Raised when contents or simulator change what a description makes."""
 
 

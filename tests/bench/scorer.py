@@ -15,7 +15,6 @@ SEEN_BLOCK_DIFFERENCE = 1.5
 """Code values: a frame that differs by less in every block cannot be asked for."""
 ROW_TOLERANCE_SHARE = 2 / 1080
 """A tear row counts as found within two lines of a 1080 line picture."""
-BLOCK_ROWS = 8
 SAME_TEAR_SHARE = 1 / 60
 """A detected tear further away than this is another tear, and false."""
 
@@ -90,38 +89,37 @@ def score_verdicts(called_new: set[int], truth: Truth) -> Score:
     by_refresh: dict[int, list[Flip]] = {}
     for flip in truth.flips:
         by_refresh.setdefault(flip.refresh, []).append(flip)
-    explained: set[int] = set()
-    for refresh, flips in by_refresh.items():
-        if refresh in called_new:
+    left = {i for i in called_new if truth.verdict[i] in (Verdict.NEW, Verdict.HELD)}
+    excused: set[int] = set()
+    # What cannot be seen at all takes only what is left over.
+    for refresh, flips in sorted(
+        by_refresh.items(), key=lambda item: (not _is_seen(item[1]), item[0])
+    ):
+        may_be_told_in = (refresh, refresh + 1) if _may_show_next(flips) else (refresh,)
+        told_in = next((i for i in may_be_told_in if i in left), None)
+        if told_in is not None:
             score.found += 1
-            explained.add(refresh)
-        elif (
-            _shows_next(flips, truth.rows)
-            and refresh + 1 in called_new
-            and refresh + 1 not in by_refresh
-        ):
-            score.found += 1
-            explained.add(refresh + 1)
-        elif max(flip.block_difference for flip in flips) < SEEN_BLOCK_DIFFERENCE:
-            explained.update((refresh, refresh + 1))
+            left.remove(told_in)
+        elif not _is_seen(flips):
+            excused.update((refresh, refresh + 1))
         else:
             score.missed += 1
-    judged = {i for i, verdict in enumerate(truth.verdict) if verdict in _JUDGED}
-    score.false = len((called_new & judged) - explained)
+    score.false = len(left - excused)
     return score
 
 
-_JUDGED = (Verdict.NEW, Verdict.HELD)
+def _is_seen(flips: list[Flip]) -> bool:
+    return max(flip.block_difference for flip in flips) >= SEEN_BLOCK_DIFFERENCE
 
 
-def _shows_next(flips: list[Flip], rows: int) -> bool:
+def _may_show_next(flips: list[Flip]) -> bool:
     """Whether all that can be seen of the frames may lie in the next refresh.
 
-    So it is for a tear that cannot be seen, and for one that leaves its frame no more than
-    one row of coding blocks at the bottom.
+    So it is for a tear that cannot be seen, and where nothing below it differs.
     """
     return all(
-        flip.is_torn and (not flip.tear_can_be_seen or flip.tear_row > rows - BLOCK_ROWS)
+        (flip.is_torn and not flip.tear_can_be_seen)
+        or flip.shown_difference < SEEN_BLOCK_DIFFERENCE
         for flip in flips
     )
 

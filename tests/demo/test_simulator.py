@@ -267,6 +267,23 @@ def test_a_tear_can_be_seen_only_where_both_sides_differ() -> None:
     assert seen == {10: False, ROWS // 2: False, 40: True}
 
 
+def test_a_refresh_shows_what_differs_below_its_tear() -> None:
+    def a_lamp_is_lit(program_s: Fraction) -> Rgb:
+        picture = np.full((ROWS, COLUMNS, 3), 60, np.uint8)
+        picture[8:16, 8:16] += 0 if program_s == 0 else 50
+        return picture
+
+    shown = []
+    for row in (8, 24, ROWS - 4):
+        flip_s = [Fraction(0), (1 + Fraction(row, ROWS) * Fraction(24, 25)) / 60]
+        simulation = Simulation(a_lamp_is_lit, flip_s, SYNC_OFF, 3)
+        assert sum(1 for _ in simulation.pictures()) == 3
+        (flip,) = simulation.truth.flips
+        assert (flip.tear_row, flip.block_difference) == (row, 50)
+        shown.append(flip.shown_difference)
+    assert shown == [50, 0, 0]
+
+
 def test_truth_survives_a_file_and_a_resize(tmp_path) -> None:  # type: ignore[no-untyped-def]
     _, truth = run(pacing.steady(Fraction(47), 1), Display(Fraction(60000, 1001), False), 30)
     path = tmp_path / "capture.truth.json"
