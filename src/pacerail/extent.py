@@ -15,6 +15,10 @@ class Extent(Protocol):
     """What times, as written, are counted on: a record, or what a capture promises."""
 
     @property
+    def name(self) -> str:
+        """File name of the capture."""
+
+    @property
     def refresh_hz(self) -> Fraction:
         """Refreshes per second."""
 
@@ -31,10 +35,16 @@ class Extent(Protocol):
 class Prospect:
     """What a capture promises before it is measured."""
 
+    name: str
     refresh_hz: Fraction
     refreshes: int
     """About how many, by the header; very many where it does not say."""
     start_timecode: str | None
+
+
+def length_in_words(extent: Extent) -> str:
+    """How long which capture is, as advice for one who named a time beyond its end."""
+    return f"{extent.name} is {format_clock(float(extent.refreshes / extent.refresh_hz))} long"
 
 
 def seconds_at(text: str, extent: Extent) -> Fraction:
@@ -62,7 +72,6 @@ def refresh_at(text: str, extent: Extent) -> int:
     refresh = int(seconds_at(text, extent) * extent.refresh_hz)
     if refresh >= extent.refreshes:
         raise UsageError(
-            f"moment must lie inside the capture, got {text}; it is "
-            f"{format_clock(float(extent.refreshes / extent.refresh_hz))} long"
+            f"moment must lie inside the capture, got {text}; {length_in_words(extent)}"
         )
     return refresh

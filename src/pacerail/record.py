@@ -135,6 +135,11 @@ class TimingRecord:
         cuts.flags.writeable = False
 
     @property
+    def name(self) -> str:
+        """File name of the capture."""
+        return self.source.name
+
+    @property
     def refreshes(self) -> int:
         """Number of refreshes, lost ones included."""
         return len(self.pts)

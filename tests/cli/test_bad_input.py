@@ -130,7 +130,7 @@ def test_ignoring_all_there_is_to_look_at(run: Runner, capture: Path, watch: lis
 SEGMENT_ERRORS = [
     (["--from", "1.5", "--to", "0:01"], "got 1.5 to 0:01; swap them"),
     (["--from", "1", "--to", "1"], "segment must start before it ends"),
-    (["--from", "5"], "it is 0:02.000 long"),
+    (["--from", "5"], "glider.mp4 is 0:02.000 long"),
     (["--from", "1.001", "--to", "1.002"], "segment must hold the start of a refresh"),
     (
         ["--from", "soon"],

@@ -36,7 +36,7 @@ def test_moments_outside_are_refused(run: Runner, capture: Path, record: Path) -
     outcome = run("frame", capture, "--at", "2", "-o", output)
     assert outcome.status == 2
     assert outcome.err == (
-        "Error: moment must lie inside the capture, got 2; it is 0:02.000 long\n"
+        "Error: moment must lie inside the capture, got 2; glider.mp4 is 0:02.000 long\n"
     )
     assert run("frame", capture, "--at", "late", "-o", output).status == 2
     assert names(capture.parent) == before

@@ -11,10 +11,10 @@ import click
 
 from pacerail.choices import CODECS, QUALITIES
 from pacerail.errors import UsageError
-from pacerail.extent import Extent, seconds_at
+from pacerail.extent import Extent, length_in_words, seconds_at
 from pacerail.extent import refresh_at as refresh_at
 from pacerail.size import parse_size
-from pacerail.timebase import format_clock, parse_length, parse_rate, seconds_to_refresh
+from pacerail.timebase import parse_length, parse_rate, seconds_to_refresh
 
 Decorator = Callable[[Callable[..., Any]], Callable[..., Any]]
 
@@ -170,8 +170,7 @@ def segment_refreshes(start: str | None, end: str | None, extent: Extent) -> tup
         raise UsageError(f"segment must start before it ends, got {start or 0} to {end}; swap them")
     if first >= extent.refreshes:
         raise UsageError(
-            f"segment must start inside the capture, got {start}; it is "
-            f"{format_clock(float(extent.refreshes / extent.refresh_hz))} long"
+            f"segment must start inside the capture, got {start}; {length_in_words(extent)}"
         )
     if first >= last:
         raise UsageError(

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from pacerail.detect.version import DETECTOR_VERSION
 from pacerail.errors import InputError
+from pacerail.extent import length_in_words
 from pacerail.region import Region
 from pacerail.timebase import format_clock, seconds_to_refresh
 
@@ -64,8 +65,8 @@ class Stretch:
         end = min(seconds_to_refresh(start_s + self.length_s, record.refresh_hz), record.refreshes)
         if not 0 <= first < end:
             raise InputError(
-                f"segment must start inside {self.take.name}, got {format_clock(float(start_s))}; "
-                f"it is {format_clock(float(record.refreshes / record.refresh_hz))} long"
+                f"segment must start inside the capture, got {format_clock(float(start_s))}; "
+                f"{length_in_words(record)}"
             )
         return Passage(record, self.label, first, end)
 

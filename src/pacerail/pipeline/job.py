@@ -15,7 +15,7 @@ RECORDS = "records/"
 DRAFTS = "draft/"
 """Where drafts lie, so that they never replace anything."""
 
-WORK_VERSION = 3
+WORK_VERSION = 4
 """Part of every key; raised when the same work makes other files than before."""
 
 # Of a key, in the name of a file: enough to tell a handful of records apart.

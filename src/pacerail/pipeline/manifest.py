@@ -62,13 +62,13 @@ class Manifest:
     def prospect(self, key: str) -> Prospect | None:
         """What a capture promises, if it was looked at before."""
         kept = self._known["captures"].get(key)
-        return kept and Prospect(Fraction(kept[0]), kept[1], kept[2])
+        return kept and Prospect(kept[0], Fraction(kept[1]), *kept[2:])
 
     def note_prospects(self, prospects: dict[str, Prospect]) -> None:
         """Keep what captures promise."""
         if prospects:
             kept = {
-                key: [str(each.refresh_hz), each.refreshes, each.start_timecode]
+                key: [each.name, str(each.refresh_hz), each.refreshes, each.start_timecode]
                 for key, each in prospects.items()
             }
             self._change(lambda known: known["captures"].update(kept))

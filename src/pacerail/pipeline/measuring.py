@@ -208,7 +208,10 @@ def prospect_of(path: Path, refresh_hz: Fraction | None = None) -> Prospect:
     with open_capture(path, refresh_hz=refresh_hz, allow_interlaced=True) as capture:
         info = capture.info
         return Prospect(
-            info.refresh_hz, _expected_pictures(info) or sys.maxsize, info.start_timecode
+            path.name,
+            info.refresh_hz,
+            _expected_pictures(info) or sys.maxsize,
+            info.start_timecode,
         )
 
 
