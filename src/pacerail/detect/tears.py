@@ -24,6 +24,8 @@ tears 0.4 is passed in 1 of 1000 refreshes and 0.8 in none of 7000 (measured on 
 corpus of the accuracy bench)."""
 FREQUENT_SHARE = 0.06
 """Share of refreshes with a sign from which a stretch is searched for tears."""
+SEAM_SHARE = 0.1
+"""The same of seams, among the refreshes in which they were looked for."""
 CLEAR_MIRROR, MIRROR_SHARE = 1.0, 0.25
 """Octaves of a mirror that is a sign of a tear, and the share of refreshes with one. Without
 tears not one of 60 clips comes to more than a third of that."""
@@ -70,7 +72,7 @@ def torn_stretches(part: Part, evidence: NDArray[np.float64]) -> list[tuple[int,
     refreshes = _nearby(np.ones(n))
     is_frequent = (
         (_nearby(is_parted) >= FREQUENT_SHARE * refreshes)
-        | (_nearby(has_seam) >= FREQUENT_SHARE * _nearby(looked))
+        | (_nearby(has_seam) >= SEAM_SHARE * _nearby(looked))
         | (_nearby(has_mirror) >= MIRROR_SHARE * refreshes)
     )
     inside = np.zeros(n + 1, int)
