@@ -246,6 +246,75 @@ def hatching(rows: int, columns: int, n: int) -> Gray:
     return _gray(board)
 
 
+def shaft(rows: int, columns: int, n: int) -> Gray:
+    """A ride down a winding shaft of bricks with a rib at every few courses."""
+    y = ((np.arange(rows) + 0.5)[:, None] - rows / 2) / rows - 0.05 * np.sin(0.11 * n)
+    x = ((np.arange(columns) + 0.5)[None, :] - columns / 2) / rows - 0.07 * np.cos(0.13 * n)
+    depth = 0.5 / np.maximum(np.hypot(x, y), 0.01)
+    around = np.arctan2(y, x) / (2 * np.pi) + 0.04 * depth + 0.006 * n
+    along = depth + 0.31 * n
+    course = np.floor(9 * along).astype(np.int64)
+    place = 40 * around + 0.5 * (course % 2)
+    brick = np.floor(place).astype(np.int64) % 40
+    light = np.clip(1.6 / depth, 0.1, 1.0)
+    grain = _hash(
+        np.floor(400 * around).astype(np.int64) % 400, np.floor(60 * along).astype(np.int64), 9
+    )
+    tone = 0.25 + 0.45 * _hash(brick, course, 10) + 0.2 * grain
+    mortar = (np.mod(place, 1) < 0.06) | (np.mod(9 * along, 1) < 0.1)
+    tone = np.where(mortar, 0.12, tone)
+    return _narrow(np.where(np.mod(along, 2) < 0.15, 0.85, tone) * light)
+
+
+def chart(rows: int, columns: int, n: int) -> Gray:
+    """A sea chart that drifts by: flat tints of depth, their outlines, soundings, a grid."""
+    y = (np.arange(rows) + 0.5)[:, None] / rows + 0.004 * n
+    x = (np.arange(columns) + 0.5)[None, :] / rows + 0.009 * n
+    depth = 2.2 + np.sin(3.1 * x + 1.3 * np.sin(2.3 * y)) + np.cos(4.7 * y - 0.8 * x)
+    depth = depth + 0.25 * np.sin(13 * x + 5 * y) + 0.15 * np.sin(17 * y - 9 * x)
+    band = np.floor(2.5 * depth)
+    picture = np.where(depth < 1, 0.55, 0.95 - 0.05 * band)
+    outline = np.zeros(picture.shape, bool)
+    outline[1:] |= band[1:] != band[:-1]
+    outline[:, 1:] |= band[:, 1:] != band[:, :-1]
+    picture = np.where(outline, 0.3, picture)
+    board = Board(columns, rows, rows / 1080)
+    board.rgba[..., :3] = np.rint(255 * np.clip(picture, 0, 1)).astype(np.uint8)[..., None]
+    board.rgba[..., 3] = 255
+    rng = np.random.default_rng(11)
+    font = skia.Font(typeface("Medium"), 17)
+    font.setEdging(skia.Font.Edging.kAlias)
+    font.setHinting(skia.FontHinting.kNone)
+    for _ in range(160):
+        left, top = rng.uniform((0, 0), (2300, 1200))
+        left, top = float(left - 9.7 * n), float(top - 4.3 * n)
+        board.canvas.drawString(f"{rng.integers(1, 60)}", left, top, font, _paint(0.1))
+    for number in range(12):
+        place = 190.0 * number - 9.7 * n
+        board.canvas.drawLine(place, 0, place + 60, 1080, _paint(0.2))
+    return _gray(board)
+
+
+def pebbles(rows: int, columns: int, n: int) -> Gray:
+    """A beach of round stones, shaded softly, each with a hard outline and a highlight."""
+    rng = np.random.default_rng(12)
+    y = (np.arange(rows) + 0.5)[:, None] / rows
+    x = (np.arange(columns) + 0.5)[None, :] / rows
+    picture = np.broadcast_to(0.2 + 0.1 * y, (rows, columns)).copy()
+    for _ in range(900):
+        left, top, radius, tone = rng.uniform((-0.2, -0.05, 0.012, 0.3), (2.0, 1.05, 0.05, 0.8))
+        left, top = left - 0.008 * n * (0.5 + top), top + 0.002 * n
+        first, last = (np.clip(round((top + s * radius) * rows), 0, rows) for s in (-1.1, 1.1))
+        begin, end = (np.clip(round((left + s * radius) * rows), 0, columns) for s in (-1.1, 1.1))
+        part = np.s_[first:last, begin:end]
+        across, down = (x[:, begin:end] - left) / radius, (y[first:last] - top) / radius
+        far = across**2 + down**2
+        shade = tone * (0.55 + 0.45 * np.sqrt(np.maximum(1 - far, 0)) - 0.15 * down)
+        glint = (across + 0.35) ** 2 + (down + 0.4) ** 2 < 0.02
+        picture[part] = np.where(far < 1, np.where(glint, 0.95, shade), picture[part])
+    return _narrow(picture)
+
+
 SHARP: dict[str, Draw] = {
     "terrain": terrain,
     "foliage": foliage,
@@ -256,6 +325,9 @@ SHARP: dict[str, Draw] = {
     "cliffs": cliffs,
     "hatching": hatching,
     "market": market,
+    "shaft": shaft,
+    "chart": chart,
+    "pebbles": pebbles,
 }
 SOFT: dict[str, Draw] = {
     "soft_harbour": soft_harbour,
@@ -263,5 +335,5 @@ SOFT: dict[str, Draw] = {
     "bikes": bikes,
     "soft_market": soft_market,
 }
-HELD_OUT = ("cliffs", "hatching", "market", "bikes", "soft_market")
+HELD_OUT = ("shaft", "chart", "pebbles")
 """Scenes that no limit was chosen on."""
