@@ -18,7 +18,8 @@ WITHIN = 0.01
     ("rows", "kernel"),
     [
         *((rows, "bicubic") for rows in (324, 300, 270, 264, 240, 216)),
-        *((rows, "bilinear") for rows in (324, 270)),
+        *((rows, "bilinear") for rows in (324, 270, 144)),
+        *((rows, "bicubic") for rows in (162, 108)),
         *((rows, "lanczos") for rows in (300, 216)),
     ],
 )

@@ -92,7 +92,7 @@ def _left() -> int:
 
 
 def _draw_plot(canvas: Canvas, each: Evidence, enough: float, top: int, style: Style) -> None:
-    """Bars over an axis of sizes, from half the size shown to all of it."""
+    """Bars over an axis of sizes, from half the size shown to all of it or from none to half."""
     colours, left = style.colours, _left()
     width = WIDTH - MARGIN - left
     base = top + even_up(LEAD * SMALL) + PLOT_HEIGHT

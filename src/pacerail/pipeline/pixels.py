@@ -27,6 +27,7 @@ from pacerail.sharpness.candidates import agreeing_strength, open_frequencies
 from pacerail.sharpness.estimate import Estimate, estimate
 from pacerail.sharpness.look import Look, look_at
 from pacerail.sharpness.series import SizeSeries, Window, size_series
+from pacerail.sharpness.spectrum import Spectrum
 
 # A program that changes its resolution does so a few times a second at most; half a second
 # holds enough different pictures to see a size in each. (Our choice.)
@@ -174,8 +175,8 @@ def pixel_sentences(count: PixelCount) -> tuple[str, ...]:
         sentences.append(f"Other sizes that leave this evidence: {'; '.join(others)}.")
     if found.status == "upscaled":
         sentences.append(
-            "Taken for granted: at least half the size shown, and both directions enlarged alike "
-            "unless one shows otherwise."
+            "Taken for granted: at least a quarter of the size shown and no more than all of it, "
+            "and both directions enlarged alike unless one shows otherwise."
         )
     return tuple(sentences)
 
@@ -241,6 +242,12 @@ def _told(found: Estimate) -> dict[str, object]:
     }
 
 
+def _shares(axis: Spectrum, native: int | None, length: int) -> NDArray[np.float64]:
+    """The share of the length that each frequency stands for, on the side that was found."""
+    below_half = native is not None and native < length / 2
+    return axis.frequency if below_half else 1 - axis.frequency
+
+
 def check_evidence_output(output: Path, *, overwrite: bool) -> None:
     """Raise UsageError or OutputError if the picture cannot be written there."""
     check_format(output)
@@ -263,8 +270,8 @@ def write_evidence(
     evidence = [
         Evidence(
             unit,
-            length * (1 - axis.frequency),
-            axis.strength,
+            length * _shares(axis, native, length),
+            axis.strength_in_phase,
             open_frequencies(axis),
             native if native != length else None,
         )

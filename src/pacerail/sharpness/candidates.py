@@ -1,9 +1,12 @@
 """From the strength of periods to the sizes that a picture may have been drawn at.
 
 A picture of n samples shown at L has a period of L / n samples, seen at the frequency n / L
-folded into 0 to 0.5. Folding hides whether n or L - n was meant, and harmonics are folded
-as well, so one period has several meanings. Two things are taken for granted, and said so:
-a picture is drawn at no less than half the size it is shown at and at no more than the
+folded into 0 to 0.5. The phase tells what folding hides, whether n or L - n was meant: the
+picture is most bent at the drawn samples, at (i + 1/2) L / n from its edge, and shown samples
+lie at whole numbers and a half, so a cosine laid out from the edge has the phase 0 where n is
+more than half of L and half a cycle where it is less. Harmonics are folded as well, so one
+period may still have several meanings. Two things are taken for granted, and said so: a
+picture is drawn at no less than a quarter of the size it is shown at and at no more than the
 whole, and both directions are enlarged alike unless the picture says otherwise.
 
 Codecs have periods too: blocks of 4, 8 and 16 samples. Their frequencies and those next to
@@ -16,6 +19,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,26 +29,33 @@ from pacerail.sharpness.spectrum import Spectrum
 
 # Chance that two directions of noise agree on any size at all by accident, and the chance
 # that the weaker one alone agrees with the stronger. Real pictures have heavier tails than
-# noise, so the first is far below what a reader would ask for. (Native pictures of the bench
-# reach 2e-6, at one in thirty of them.)
-FALSE_ALARM = 1e-7
-WEAKER_FALSE_ALARM = 3e-3
+# noise, so the first is far below what a reader would ask for. (Of 130 native pictures of the
+# bench, those that also swing wide enough and whose weaker direction is no noise reach 4e-4.)
+FALSE_ALARM = 1e-6
+WEAKER_FALSE_ALARM = 1e-2
 # One direction on its own: what a picture shows can have a period in one direction, so far
-# more is asked. (Native pictures of the bench reach a strength of 20 in one direction.)
+# more is asked. (Native pictures of the bench: parallel lines that slant reach a strength of 128
+# with a swing of 0.024, rock 66 with 0.052, all that swings wider 35.)
 LONE_STRENGTH = 45.0
+LONE_SWING = 0.07
+# Such a direction is borne out by the other where that is in phase at the same period and so
+# strong: the chance is one in fifty, as the period is no longer looked for.
+BORNE_OUT_STRENGTH = 4.0
 # Scalers map the edges of the drawn picture to those of the shown one, which fixes the phase
-# of the trace, in cycles. (Bench: within 0.02 of it.) A picture that was enlarged before it
-# was placed somewhere inside another has any phase, and must show more.
-PHASE_TOLERANCE = 0.06
+# of the trace, in cycles: only the part in phase counts, and most must be. (Bench: within 0.02
+# of it, but within 0.08 where a strong period of what is shown lies next to it.) A picture that
+# was enlarged before it was placed somewhere inside another has any phase, and must show more.
+PHASE_TOLERANCE = 0.125
 UNPHASED_STRENGTH = 65.0
 UNPHASED_SWING = 0.05
-# Rows of lettering agree on periods that swing by less. (Bench: up to 0.008.)
-LEAST_SWING = 0.01
+# Rows of lettering and rock agree on periods that swing by less. (Bench: up to 0.015; enlarged
+# pictures coded at crf 16 swing by 0.04 and more.)
+LEAST_SWING = 0.02
 # A trace may show these harmonics (bench: the fourth is the last), and of a trace whose
 # fundamental is partly hidden, the harmonic may be the stronger, though it never swings as
-# wide. So much strength in each direction tells a fundamental from nothing, one in twenty.
+# wide. So small a chance in each direction tells a fundamental from nothing.
 HARMONICS = (2, 3, 4)
-PARENT_STRENGTH = 3.0
+PARENT_FALSE_ALARM = 0.05
 # Below this frequency a trace is ruled by what the picture shows; a picture drawn at more
 # than 94 % of its size is not told from one drawn at all of it. (As `spectrum.SLOW`.)
 LOWEST = 0.06
@@ -68,6 +79,8 @@ OUTSWUNG = 4.0
 # far beyond 1/8 and 3/8. (Native pictures of the bench reach 4.9 in one direction.)
 LONE_CODEC_SWING = 0.1
 LONE_CODEC_EXCESS = 6.0
+# Nobody shows pictures enlarged by more than four.
+LEAST_SHARE = 0.25
 # Enlarged alike, the trace of one direction swings at least so much less than that of the
 # other, whatever the picture shows. (Bench: lines of lettering reach a factor of 3.6.)
 QUIET = 5.0
@@ -87,23 +100,42 @@ class Finding:
     among_codec: bool = False
     """True where the period is one that codecs have too."""
 
+    @property
+    def row_frequency(self) -> float:
+        """Cycles per row of the period, 0 to 0.5."""
+        return min(self.row_share, 1 - self.row_share)
+
+
+@dataclass(frozen=True)
+class Lone:
+    """A period that one direction shows strongly enough to count by itself."""
+
+    share: float
+    """Native size over shown size in that direction."""
+    other: Literal["quiet", "alike", "unclear"]
+    """The other direction at that period: too quiet to have been enlarged alike, in phase and
+    strong enough to bear it out, or neither."""
+
 
 def agreeing(rows: Spectrum, columns: Spectrum) -> list[Finding]:
     """Periods that both directions show alike, the widest swing first."""
     row_open, column_open = open_frequencies(rows), open_frequencies(columns)
     least = agreeing_strength(rows, columns)
-    least_each = math.log(_nearby(columns) / WEAKER_FALSE_ALARM)
     least_swing = three_quarters(rows, columns).swing / OUTSWUNG
     findings = []
-    column_peaks = _peaks(columns) & (columns.strength >= least_each)
-    for place in np.flatnonzero(_peaks(rows) & (rows.strength >= least_each)):
-        found = _pair(rows, columns, int(place), column_peaks)
-        if found is not None and found.strength >= least:
-            findings.append(_fundamental(found, rows, columns, row_open, column_open))
+    column_peaks = _peaks(columns)
+    for place in np.flatnonzero(_peaks(rows)):
+        found = _pair(rows, columns, int(place), column_peaks, WEAKER_FALSE_ALARM)
+        if found is None or found.strength < least:
+            continue
+        found = _fundamental(found, rows, columns, row_open, column_open)
+        if min(found.row_share, found.column_share) >= LEAST_SHARE:
+            findings.append(found)
     apart: list[Finding] = []
     for finding in sorted(findings, key=lambda finding: -finding.swing):
         if finding.swing >= least_swing and all(
-            abs(finding.row_share - other.row_share) > CLEAR / rows.independent for other in apart
+            abs(finding.row_frequency - other.row_frequency) > CLEAR / rows.independent
+            for other in apart
         ):
             apart.append(finding)
     return apart
@@ -121,22 +153,36 @@ def _nearby(columns: Spectrum) -> float:
 
 
 def _pair(
-    rows: Spectrum, columns: Spectrum, place: int, eligible: NDArray[np.bool_]
+    rows: Spectrum, columns: Spectrum, place: int, eligible: NDArray[np.bool_], chance: float
 ) -> Finding | None:
-    """The period of a row frequency, if an eligible column frequency goes with it."""
+    """The period of a row frequency, if an eligible column frequency goes with it.
+
+    chance : that the weaker of both is noise. The further the column frequency is off, the
+    more could have been there by accident.
+    """
     window = columns.window(rows.frequency[place], SAME_ASPECT)
     swings = np.where(eligible[window], columns.swing[window], 0)
     other = window.start + int(np.argmax(swings))
-    together = float(rows.strength[place] + columns.strength[other])
     least_swing = min(rows.swing[place], columns.swing[other])
-    in_phase = max(_off_phase(rows, place), _off_phase(columns, other)) <= PHASE_TOLERANCE
+    row_share, column_share = _share(rows, place), _share(columns, other)
+    in_phase = (
+        row_share is not None
+        and column_share is not None
+        and (row_share > 0.5) == (column_share > 0.5)
+    )
     if not eligible[other] or least_swing < (LEAST_SWING if in_phase else UNPHASED_SWING):
         return None
-    if not in_phase and together < UNPHASED_STRENGTH:
+    down = (rows.strength_in_phase if in_phase else rows.strength)[place]
+    across = (columns.strength_in_phase if in_phase else columns.strength)[other]
+    together = float(down + across)
+    apart = abs(rows.frequency[place] - columns.frequency[other]) * columns.independent
+    if min(down, across) < math.log((1 + 2 * apart) / chance) or (
+        not in_phase and together < UNPHASED_STRENGTH
+    ):
         return None
     return Finding(
-        1 - float(rows.frequency[place]),
-        1 - float(columns.frequency[other]),
+        row_share if in_phase and row_share else 1 - float(rows.frequency[place]),
+        column_share if in_phase and column_share else 1 - float(columns.frequency[other]),
         together,
         math.sqrt(rows.swing[place] * columns.swing[other]),
     )
@@ -150,7 +196,7 @@ def _fundamental(
     column_open: NDArray[np.bool_],
 ) -> Finding:
     """The finding itself, or the period whose harmonic it is: that one swings wider."""
-    frequency = 1 - found.row_share
+    frequency = found.row_frequency
     step = rows.frequency[1]
     best = found
     for order in HARMONICS:
@@ -159,18 +205,18 @@ def _fundamental(
                 place = round(parent / step)
                 if not 0 < place < len(rows.frequency) or not row_open[place]:
                     continue
-                if rows.strength[place] < PARENT_STRENGTH:
-                    continue
-                eligible = column_open & (columns.strength >= PARENT_STRENGTH)
-                wider = _pair(rows, columns, place, eligible)
+                wider = _pair(rows, columns, place, column_open, PARENT_FALSE_ALARM)
                 if wider is not None and wider.swing > best.swing:
                     best = wider
     return best
 
 
-def _off_phase(axis: Spectrum, place: int) -> float:
-    """Cycles by which a period is off from one of a picture enlarged edge to edge."""
-    return float(abs(np.mod(axis.phase[place] + 0.25, 0.5) - 0.25))
+def _share(axis: Spectrum, place: int) -> float | None:
+    """Native size over shown size of a picture enlarged edge to edge, if the phase is of one."""
+    off, frequency = abs(axis.phase[place]), float(axis.frequency[place])
+    if off <= PHASE_TOLERANCE:
+        return 1 - frequency
+    return frequency if off >= 0.5 - PHASE_TOLERANCE else None
 
 
 def three_quarters(rows: Spectrum, columns: Spectrum) -> Finding:
@@ -180,25 +226,41 @@ def three_quarters(rows: Spectrum, columns: Spectrum) -> Finding:
     return Finding(0.75, 0.75, strength, swing, among_codec=True)
 
 
-def alone(axis: Spectrum, other: Spectrum, doubt: float) -> tuple[float, bool] | None:
-    """Share of the shown size that one direction stands for by itself, if it does.
+def alone(axis: Spectrum, other: Spectrum, doubt: float) -> Lone | None:
+    """What one direction stands for by itself, if it does.
 
     doubt : `quarters.quarter_doubt` along the axis.
-    Together with it: whether the other direction is so quiet at that period that it cannot
-    have been enlarged alike.
     """
     quarter = _at(axis.swing, axis, 0.25)
     if doubt <= MOST_DOUBT and quarter >= LONE_CODEC_SWING and _excess(axis) >= LONE_CODEC_EXCESS:
         is_quiet = _at(other.swing, other, 0.25) < quarter / QUIET
-        return (0.75, True) if is_quiet else None
-    places = np.flatnonzero(_peaks(axis) & (axis.strength >= LONE_STRENGTH))
+        return Lone(0.75, "quiet") if is_quiet else None
+    is_strong = (axis.strength_in_phase >= LONE_STRENGTH) & (axis.swing >= LONE_SWING)
+    places = np.flatnonzero(_peaks(axis) & is_strong)
     if not len(places):
         return None
     best = int(places[np.argmax(axis.swing[places])])
-    if _off_phase(axis, best) > PHASE_TOLERANCE:
+    share, frequency = _share(axis, best), float(axis.frequency[best])
+    if share is None or share < LEAST_SHARE:
         return None
-    frequency = float(axis.frequency[best])
-    return 1 - frequency, _at(other.swing, other, frequency) < axis.swing[best] / QUIET
+    if _at(other.swing, other, frequency) < axis.swing[best] / QUIET:
+        return Lone(share, "quiet")
+    return Lone(share, "alike" if _bears_out(other, frequency, share) else "unclear")
+
+
+def _bears_out(axis: Spectrum, frequency: float, share: float) -> bool:
+    """True where a direction is in phase at the period that the other shows."""
+    if not axis.independent:
+        return False
+    places = np.arange(len(axis.frequency))[axis.window(frequency, 0.5 / axis.independent)]
+    best = int(places[np.argmax(axis.strength_in_phase[places])])
+    shown = _share(axis, best)
+    return (
+        axis.strength_in_phase[best] >= BORNE_OUT_STRENGTH
+        and axis.swing[best] >= LEAST_SWING
+        and shown is not None
+        and (shown > 0.5) == (share > 0.5)
+    )
 
 
 def open_frequencies(axis: Spectrum) -> NDArray[np.bool_]:

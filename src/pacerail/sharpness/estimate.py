@@ -9,6 +9,7 @@ from typing import Literal
 
 from pacerail.sharpness.candidates import (
     HARMONICS,
+    LEAST_SHARE,
     LONE_STRENGTH,
     Finding,
     agreeing,
@@ -29,8 +30,6 @@ LEAST_CONFIDENCE = 0.5
 MOST_CONFIDENCE = 0.99
 # A size that rests on one direction, or on a frequency that codecs have, takes more on trust.
 LESS_PROVED = 0.8
-# Nobody shows pictures enlarged by more than four.
-LEAST_SHARE = 0.25
 
 
 @dataclass(frozen=True)
@@ -84,10 +83,14 @@ def estimate(look: Look) -> Estimate:
 def _candidates(look: Look, rows: Spectrum, columns: Spectrum) -> Iterator[Candidate]:
     """All sizes that the evidence allows, the likeliest first."""
     findings = agreeing(rows, columns)
+    if are_three_quarters(look.quarter_doubts):
+        findings.append(three_quarters(rows, columns))
+        findings.sort(key=lambda finding: -finding.swing)
     trust = MOST_CONFIDENCE
-    if not findings:
+    if not findings or findings[0].among_codec:
         trust *= LESS_PROVED
-        findings = _less_proved(rows, columns, look.quarter_doubts)
+    if not findings:
+        findings = _alone(rows, columns, look.quarter_doubts)
     if not findings:
         return
     best, rivals = findings[0], []
@@ -104,34 +107,36 @@ def _candidates(look: Look, rows: Spectrum, columns: Spectrum) -> Iterator[Candi
                 look, finding.row_share, finding.column_share, 0.0, "a harmonic of the first"
             )
     if min(best.row_share, best.column_share) < 1:
-        small = (_below_half(best.row_share), _below_half(best.column_share))
-        large = (2 - best.row_share, 2 - best.column_share)
-        if min(small) >= LEAST_SHARE:
-            yield _sized(look, *small, 0.0, "the same period, if drawn at less than half the size")
+        other = (_other_side(best.row_share), _other_side(best.column_share))
+        side = "less" if min(best.row_share, best.column_share) > 0.5 else "more"
+        large = (_shrunk(best.row_share), _shrunk(best.column_share))
+        if min(other) >= LEAST_SHARE:
+            because = f"the same period, if drawn at {side} than half the size"
+            yield _sized(look, *other, 0.0, because)
         yield _sized(look, *large, 0.0, "the same period, if drawn larger and shrunk")
 
 
-def _less_proved(rows: Spectrum, columns: Spectrum, doubts: tuple[float, float]) -> list[Finding]:
-    """Three quarters in both directions, or one direction that is enlarged without the other."""
-    if are_three_quarters(doubts):
-        return [three_quarters(rows, columns)]
+def _alone(rows: Spectrum, columns: Spectrum, doubts: tuple[float, float]) -> list[Finding]:
+    """What one direction says on its own: it may be enlarged without the other."""
     down, across = alone(rows, columns, doubts[0]), alone(columns, rows, doubts[1])
-    row_share, down_only = down or (1.0, True)
-    column_share, across_only = across or (1.0, True)
-    if row_share == column_share == 1:
+    alone_ones = [lone for lone in (down, across) if lone]
+    if not alone_ones:
         return []
-    findings = [Finding(row_share, column_share, LONE_STRENGTH, 1.0)]
-    if not (down_only and across_only):
-        share = min(row_share, column_share)
-        findings.append(Finding(share, share, LONE_STRENGTH, 1.0))
-    return findings
+    share = min(lone.share for lone in alone_ones)
+    alike = Finding(share, share, LONE_STRENGTH, 1.0)
+    apart = Finding(
+        down.share if down else 1.0, across.share if across else 1.0, LONE_STRENGTH, 1.0
+    )
+    others = [lone.other for lone in alone_ones]
+    if others == ["alike"]:
+        return [alike]
+    return [apart] if set(others) == {"quiet"} else [apart, alike]
 
 
 def _is_harmonic(finding: Finding, best: Finding, rows: Spectrum) -> bool:
     """True when a period is a multiple of the best one, folded."""
-    frequency = 1 - finding.row_share
     return any(
-        abs(_folded(order * (1 - best.row_share)) - frequency) <= SAME / rows.independent
+        abs(_folded(order * best.row_share) - finding.row_frequency) <= SAME / rows.independent
         for order in HARMONICS
     )
 
@@ -141,8 +146,13 @@ def _folded(frequency: float) -> float:
     return min(rest, 1 - rest)
 
 
-def _below_half(share: float) -> float:
+def _other_side(share: float) -> float:
     return 1 - share if share < 1 else 1.0
+
+
+def _shrunk(share: float) -> float:
+    """Of a picture that is shown smaller than it was drawn, with the same period."""
+    return 1 + min(share, 1 - share)
 
 
 def _told(finding: Finding) -> str:

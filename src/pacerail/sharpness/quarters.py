@@ -34,10 +34,10 @@ LEAST_COUNT = 500
 # twice or four times, and blocks of eight, mostly have 1 and more in some four.
 MOST_BESIDE = 0.9
 # Jumps weigh half as much as what is left of the sum. (Bench, mean of both directions: enlarged
-# pictures coded at crf 16 come to 0.61 at most, but for rough rock at 1080 lines, 0.73; native
-# ones in any coding to 0.73 at least.)
+# pictures coded at crf 16 come to 0.61 at most, but for rough rock at 1080 lines, 0.66 and
+# 0.73; native ones in any coding to 0.73 at least, where blocks of four are coarsest to 0.80.)
 JUMP_WEIGHT = 0.5
-MOST_DOUBT, MOST_DOUBT_EACH = 0.65, 0.7
+MOST_DOUBT, MOST_DOUBT_EACH = 0.68, 0.75
 
 
 def quarter_sums(samples: Samples, start: int) -> NDArray[np.float64]:

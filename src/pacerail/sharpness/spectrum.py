@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -47,6 +48,20 @@ class Spectrum:
     """Cycles, -0.5 to 0.5, by which the period is off from one centred on the picture."""
     independent: float
     """Independent frequencies per unit of frequency."""
+
+    @cached_property
+    def strength_in_phase(self) -> NDArray[np.float64]:
+        """Natural logarithm of one over the chance that noise has so much at the phase 0 or 1/2.
+
+        What noise has there is normal, so the chance is erfc(x), where x**2 is the strength of
+        the part in phase. (By the upper bound 7.1.13 of Abramowitz and Stegun, Handbook of
+        Mathematical Functions, exact at 0 and for large x.)
+        """
+        x = np.sqrt(self.strength) * np.abs(np.cos(2 * np.pi * self.phase))
+        bound: NDArray[np.float64] = x**2 + np.log(
+            math.sqrt(math.pi) / 2 * (x + np.sqrt(x**2 + 4 / math.pi))
+        )
+        return bound
 
     def window(self, frequency: float, width: float) -> slice:
         """Indexes of the frequencies at most `width` away; at least the nearest one."""
