@@ -18,13 +18,9 @@ FOLLOWED = 2
 """Refreshes to each side in which a seam is followed."""
 CLEAR_SEAM = 0.35
 """Strength of a seam, with those that follow it to either side, that is a sign of such tears."""
-REACH = 15
-"""Refreshes to each side in which such seams must lie on its path."""
-STEADY_SHARE = 0.5
-"""Share of those looked at that must: in programs that tear in every refresh it is 0.75 and
-more; without tears seams come and go, each for a few refreshes."""
-FEWEST_LOOKED_AT = 20
-"""Refreshes of which a share means something."""
+REACH, FEWEST_ON_PATH = 15, 15
+"""Refreshes to each side in which such seams must lie on the path of the tear, and how many. A
+program that tears in every refresh shows twenty and more; without tears, seams come and go."""
 SEEN_SEAM = 0.15
 """Strength from which a seam is a tear, where there are signs of such tears."""
 LONGEST_GAP = 12
@@ -35,8 +31,8 @@ def steady_tears(part: Part) -> NDArray[np.float64]:
     """(n,) row of the tear in refreshes that tear where those beside them do, 0 elsewhere."""
     height = part.layout.rows
     row, strength = _strongest_followed(part)
-    on_path = _share_on_path(row, np.where(strength > CLEAR_SEAM, row, np.nan), part)
-    seen = np.flatnonzero((strength > SEEN_SEAM) & (on_path >= STEADY_SHARE))
+    on_path = _on_path(row, np.where(strength > CLEAR_SEAM, row, np.nan), height)
+    seen = np.flatnonzero((strength > SEEN_SEAM) & (on_path >= FEWEST_ON_PATH))
     result = np.zeros(len(row))
     result[seen] = row[seen]
     for left, right in pairwise(seen.tolist()):
@@ -46,20 +42,18 @@ def steady_tears(part: Part) -> NDArray[np.float64]:
     return result
 
 
-def _share_on_path(
-    row: NDArray[np.float64], clear_row: NDArray[np.float64], part: Part
-) -> NDArray[np.float64]:
-    """(n,) share of the refreshes around whose clear seam may be the same tear on its way.
+def _on_path(
+    row: NDArray[np.float64], clear_row: NDArray[np.float64], height: int
+) -> NDArray[np.int64]:
+    """(n,) number of the refreshes around whose clear seam may be the same tear on its way.
 
     row : (n,) of the tear in question; clear_row : (n,) of clear seams, not a number elsewhere.
     """
     distance = np.abs(np.arange(-REACH, REACH + 1))
     around = sliding_window_view(np.pad(clear_row, REACH, constant_values=np.nan), len(distance))
-    reach = DRIFT_SHARE * part.layout.rows * np.maximum(distance, 1)
-    agree = (np.abs(around - row[:, None]) <= reach).sum(axis=1)
-    looked_at = sliding_window_view(np.pad(part.sought, REACH), len(distance)).sum(axis=1)
-    share: NDArray[np.float64] = agree / np.maximum(looked_at, FEWEST_LOOKED_AT)
-    return share
+    reach = DRIFT_SHARE * height * np.maximum(distance, 1)
+    count: NDArray[np.int64] = (np.abs(around - row[:, None]) <= reach).sum(axis=1)
+    return count
 
 
 def _strongest_followed(part: Part) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
