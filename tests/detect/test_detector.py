@@ -305,6 +305,19 @@ def test_a_pause_amid_motion_is_held_whatever_coding_skips_and_refines(
     assert wrong[1:].sum() <= 1
 
 
+def test_a_starved_capture_says_so(tmp_path: Path) -> None:
+    # At crf 45 a held picture changes as much as a new one does elsewhere.
+    flips = pacing.steady(30, Fraction(3), Fraction(-1, 200))
+    display = Display(REFRESH_HZ, sync=True)
+    simulation = Simulation(shot_source("arcade", 320, 180), flips, display, refreshes=180)
+    path = tmp_path / "starved.mp4"
+    encoding = Encoding(options={"crf": "46", "preset": "veryfast"}, audio=False)
+    truth = write_capture(path, simulation, encoding)
+    record = measure(path)
+    is_right = record.verdict == np.array(truth.verdict)
+    assert is_right[~record.uncertain].mean() > 0.98
+
+
 def test_slow_motion_under_faster_motion_is_motion(tmp_path: Path) -> None:
     # A film at 24 frames a second under a camera at 60: the camera alone changes an eighth as
     # much, but far more than so fine a quantiser could.

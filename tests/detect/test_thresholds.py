@@ -4,7 +4,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from pacerail.detect.thresholds import change_thresholds, quantiser_ceiling
+from pacerail.detect.thresholds import change_thresholds, coarsest_step, quantiser_ceiling
 
 Floats = NDArray[np.float64]
 
@@ -102,12 +102,12 @@ def test_nothing_compared_gives_thresholds_all_the_same() -> None:
 def test_coding_moves_a_held_picture_by_half_a_step_at_most() -> None:
     step = np.full(200, np.nan)
     step[[0, 50, 100]] = 16, 10, 2
-    step[150] = np.inf
-    ceiling = 2 ** quantiser_ceiling(step)
+    is_bidirectional = np.arange(200) == 150
+    ceiling = 2 ** quantiser_ceiling(coarsest_step(step), is_bidirectional)
     assert ceiling[20] == pytest.approx(8)  # the coarsest of those near
     assert ceiling[60] == pytest.approx(5)
     assert ceiling[100] == pytest.approx(3)  # never less than the noise of a capture
-    assert ceiling[130] == ceiling[170] == np.inf  # B pictures
+    assert ceiling[120] == ceiling[180] == np.inf  # B pictures
     assert ceiling[190] == np.inf  # nothing near tells
 
 

@@ -14,7 +14,12 @@ from pacerail.detect.own_clock import OwnClock, own_clock
 from pacerail.detect.part import Layout, Part
 from pacerail.detect.steady import steady_tears
 from pacerail.detect.tears import band_evidence, flips_in_stretch, torn_stretches
-from pacerail.detect.thresholds import Thresholds, change_thresholds, quantiser_ceiling
+from pacerail.detect.thresholds import (
+    Thresholds,
+    change_thresholds,
+    coarsest_step,
+    quantiser_ceiling,
+)
 from pacerail.record import Verdict
 from pacerail.scanout import scan_out_of_height
 
@@ -23,6 +28,9 @@ ECHO_DROP, MOST_ECHO = 0.6, 1.0
 its neighbours, less the first value, is the echo of a frame in a held picture, as coding
 refines it late; the second value bounds that half. Without a known noise level, what lies
 below both by the first value could be either."""
+STARVED_STEP, STARVED_SHARE = 40.0, 0.4
+"""Code values and share of the step. The strongest blocks of held pictures change by a third of
+it at most at QP 40 to 50 of H.264, B pictures or not (measured); 40 is QP 36."""
 COARSE_BANDS = 6
 """Bands that share a threshold: few enough to follow the scene, enough to learn from."""
 
@@ -54,7 +62,8 @@ def decide(part: Part, *, is_lossy: bool = False) -> Decided:
     """
     compared = part.compared
     strongest = np.log2(part.strongest + _SMALLEST)
-    quantised = quantiser_ceiling(part.quantiser_step)
+    coarsest = coarsest_step(part.quantiser_step)
+    quantised = quantiser_ceiling(coarsest, part.is_bidirectional)
     whole = change_thresholds(
         strongest[:, None], compared, part.is_intra, quantised, is_lossy=is_lossy
     )
@@ -66,7 +75,8 @@ def decide(part: Part, *, is_lossy: bool = False) -> Decided:
     flip = np.flatnonzero(compared & (octaves > 0))
     tear_row = np.zeros(len(flip))
     bands = np.log2(part.bands.astype(np.float64) + _SMALLEST)
-    evidence = band_evidence(part, bands, _band_thresholds(bands, whole, part, is_lossy=is_lossy))
+    by_band = _band_thresholds(bands, whole, part, quantised, is_lossy=is_lossy)
+    evidence = band_evidence(part, bands, by_band)
     period_rows = part.layout.rows / scan_out_of_height(part.layout.rows).active_fraction
     is_torn = np.zeros(len(compared), bool)
     for stretch in torn_stretches(part, evidence):
@@ -86,6 +96,9 @@ def decide(part: Part, *, is_lossy: bool = False) -> Decided:
     octaves[~compared] = 0
     if whole.separation == 0:
         octaves[~is_torn & (drop > ECHO_DROP)] = 0
+    # So coarsely quantised, a held picture may change as much.
+    is_starved = (coarsest > STARVED_STEP) & (part.strongest < STARVED_SHARE * coarsest)
+    octaves[is_starved & (verdict == Verdict.NEW)] = 0
     here = part.decided
     inside = (flip >= here.start) & (flip < here.stop)
     is_new = verdict[here] == Verdict.NEW
@@ -103,7 +116,12 @@ def decide(part: Part, *, is_lossy: bool = False) -> Decided:
 
 
 def _band_thresholds(
-    bands: NDArray[np.float64], whole: Thresholds, part: Part, *, is_lossy: bool
+    bands: NDArray[np.float64],
+    whole: Thresholds,
+    part: Part,
+    ceiling: NDArray[np.float64],
+    *,
+    is_lossy: bool,
 ) -> NDArray[np.float64]:
     """(n, bands) thresholds, learned by groups of bands and kept near that of the picture."""
     count = bands.shape[1]
@@ -112,10 +130,7 @@ def _band_thresholds(
     members = np.minimum(np.arange(groups)[:, None] * COARSE_BANDS, max(count - COARSE_BANDS, 0))
     members = np.minimum(members + np.arange(COARSE_BANDS), count - 1)
     strongest = np.sort(bands[:, members], axis=2)[:, :, -2:].mean(axis=2)
-    quantised = quantiser_ceiling(part.quantiser_step)
-    coarse = change_thresholds(
-        strongest, part.compared, part.is_intra, quantised, is_lossy=is_lossy
-    )
+    coarse = change_thresholds(strongest, part.compared, part.is_intra, ceiling, is_lossy=is_lossy)
     group_of_band = np.arange(count) // COARSE_BANDS
     lowest = whole.threshold - 1.2
     threshold: NDArray[np.float64] = np.maximum(coarse.threshold[:, group_of_band], lowest)

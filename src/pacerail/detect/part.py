@@ -65,9 +65,10 @@ class Part:
     compared: NDArray[np.bool_]
     """False where the refresh before is missing."""
     is_intra: NDArray[np.bool_]
+    is_bidirectional: NDArray[np.bool_]
+    """True for B pictures."""
     quantiser_step: NDArray[np.float64]
-    """In code values; not a number where it was not looked at or nothing tells, infinite in B
-    pictures: coders skip more of those, whatever that leaves."""
+    """In code values; not a number where it was not looked at or nothing tells."""
     strongest: NDArray[np.float64]
     """Strongest change in code values, 0 where not compared."""
     bands: NDArray[np.float16]
@@ -88,6 +89,7 @@ class Refresh:
     pts: int
     compared: bool
     is_intra: bool
+    is_bidirectional: bool
     quantiser_step: float
     strongest: float
     extent: tuple[int, int, int, int]
@@ -153,6 +155,7 @@ class Columns:
             pts=np.array([r.pts for r in kept], np.int64),
             compared=np.array([r.compared for r in kept]),
             is_intra=np.array([r.is_intra for r in kept]),
+            is_bidirectional=np.array([r.is_bidirectional for r in kept]),
             quantiser_step=np.array([r.quantiser_step for r in kept]),
             strongest=np.array([r.strongest for r in kept]),
             bands=bands.reshape(len(kept), -1),

@@ -6,7 +6,6 @@ torn: a few hundred bytes, and those only until it is decided.
 
 from __future__ import annotations
 
-import math
 from collections import deque
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
@@ -107,7 +106,8 @@ class _Run:
                 pts=picture.pts,
                 compared=change is not None,
                 is_intra=picture.picture_type == "I",
-                quantiser_step=math.inf if picture.picture_type == "B" else picture.quantiser_step,
+                is_bidirectional=picture.picture_type == "B",
+                quantiser_step=picture.quantiser_step,
                 strongest=0.0 if change is None else change.strongest,
                 extent=(0, 0, 0, 0) if change is None else change.extent,
                 bands=self._no_bands

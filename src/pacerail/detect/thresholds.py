@@ -81,18 +81,26 @@ class Thresholds:
     """Octaves between noise and motion; 0 where the capture shows only one of them."""
 
 
-def quantiser_ceiling(step: Floats) -> Floats:
-    """(n,) octaves that what coding does to a held picture does not pass, infinite if unknown.
+def coarsest_step(step: Floats) -> Floats:
+    """(n,) step of the coarsest quantiser that was seen nearby, not a number if none was.
 
-    step : (n,) of the quantiser in code values, where it was looked at; elsewhere not a number.
-        Infinite where something else bounds the error.
+    step : (n,) in code values where it was looked at; elsewhere not a number.
     """
-    around = np.pad(
-        np.nan_to_num(step, nan=-np.inf, posinf=np.inf), QUANTISER_REACH, constant_values=-np.inf
-    )
+    around = np.pad(np.nan_to_num(step, nan=0), QUANTISER_REACH)
     coarsest = sliding_window_view(around, 2 * QUANTISER_REACH + 1).max(axis=-1)
-    limit = np.maximum(HELD_SHARE_OF_STEP * coarsest, MOST_CAPTURE_NOISE)
-    ceiling: Floats = np.where(np.isinf(coarsest), np.inf, np.log2(limit))
+    return np.where(coarsest > 0, coarsest, np.nan)
+
+
+def quantiser_ceiling(coarsest: Floats, is_bidirectional: Mask) -> Floats:
+    """(n,) octaves that coding does not change a held picture by, infinite where unknown.
+
+    coarsest : (n,) as from `coarsest_step`.
+    is_bidirectional : (n,) True for B pictures. Coders skip more of those, whatever is left out.
+    """
+    around = np.pad(is_bidirectional, QUANTISER_REACH)
+    is_bounded = ~sliding_window_view(around, 2 * QUANTISER_REACH + 1).any(axis=-1)
+    limit = np.log2(np.maximum(HELD_SHARE_OF_STEP * coarsest, MOST_CAPTURE_NOISE))
+    ceiling: Floats = np.where(is_bounded & ~np.isnan(coarsest), limit, np.inf)
     return ceiling
 
 
