@@ -5,9 +5,11 @@ from pathlib import Path
 
 import pytest
 
+from pacerail.errors import OutputError
 from pacerail.pipeline.sheets import prepare
+from pacerail.pipeline.workers import processes
 from tests.pipeline.edit_sheets import contents, made_here, write_edit
-from tests.pipeline.killing import build_cut_short
+from tests.pipeline.killing import build_cut_short, end_in_passing
 
 # Moments of a build on two idle cores, which takes about four seconds: workers start,
 # measure, draw. On a busy machine they fall earlier in it.
@@ -49,6 +51,11 @@ def test_an_interrupted_build_leaves_nothing_half_made(
     for job in prepared.plan.jobs:
         if prepared.is_current(job):
             assert all((made / output).exists() for output in job.outputs)
+
+
+def test_a_worker_that_is_told_to_end_does_no_other_job() -> None:
+    with pytest.raises(OutputError, match="must live until the build ends"), processes(2) as crew:
+        crew.executor.submit(end_in_passing).result()
 
 
 @pytest.mark.parametrize("after_s", [0, 0.15, 0.3])

@@ -145,28 +145,32 @@ def _end_with_parent(lifeline: Connection) -> None:
     os.kill(os.getpid(), signal.SIGTERM)
 
 
-_is_at_work = False
-"""In a worker: whether a job goes on, which may have something to clear away."""
+_is_at_work = _is_told_to_end = False
+"""In a worker: whether a job goes on, which may have something to clear away; whether it is
+the last."""
 
 
 def _until_told(work: Callable[[], T]) -> T:
-    """In a worker: the result of a job; the end of the process once it has been told to end.
+    """In a worker: the result of a job; the end of the process if it has been told to end.
 
-    The pool would take the exception for a result and hand out the next job.
+    The pool would take the exception for a result and hand out the next job; and where it is
+    raised in what Python calls by the way, such as a weak reference's callback, it is lost.
     """
     global _is_at_work
     _is_at_work = True
     try:
         return work()
-    except SystemExit:
-        os._exit(_TERMINATED)
     finally:
         _is_at_work = False
+        if _is_told_to_end:
+            os._exit(_TERMINATED)
 
 
 def _terminate(number: int, _: FrameType | None) -> NoReturn:
     """Leave at once, or by an exception, once, so that unfinished outputs are cleared away."""
+    global _is_told_to_end
     signal.signal(signal.SIGTERM, signal.SIG_IGN)
+    _is_told_to_end = True
     if not _is_at_work:
         os._exit(_TERMINATED)
     sys.exit(_TERMINATED)
