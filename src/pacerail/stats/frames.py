@@ -90,7 +90,9 @@ def _span_starts(
     is_fault = verdict == Verdict.FAULT
     change = np.diff(is_fault.astype(np.int8), prepend=0)
     fault = np.flatnonzero(change == 1)
-    after_a_cut = np.union1d(np.flatnonzero((verdict == Verdict.FIRST) | (change == -1)), [0])
+    is_after_a_cut = (verdict == Verdict.FIRST) | (change == -1)
+    is_after_a_cut[:1] = True
+    after_a_cut = np.flatnonzero(is_after_a_cut)
     flip = flip_refreshes(
         record.flip_refresh, record.tear_row, record.source.picture_height, record.scan_out
     )
