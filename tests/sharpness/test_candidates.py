@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from pacerail.sharpness.candidates import agreeing, alone
+from pacerail.sharpness.candidates import agreeing, alone, borne_out
 from pacerail.sharpness.spectrum import Spectrum, spectrum
 from pacerail.sharpness.trace import Strip, Trace
 
@@ -50,3 +50,11 @@ def test_a_strong_line_that_hardly_swings_is_no_size() -> None:
     found = alone(swinging(0.04, 100), swinging(0.0, 100, seed=2), math.inf)
     assert found is None
     assert swinging(0.04, 100).strength_in_phase.max() > 45
+
+
+def test_one_direction_bears_out_the_other() -> None:
+    strong = swinging(0.1, 100)
+    for other, shares in ((0.03, [620 / 720]), (0.0, [])):
+        found = borne_out(swinging(other, 100, seed=2), strong)
+        assert [finding.row_share for finding in found] == pytest.approx(shares)
+        assert all(finding.rests_on_one for finding in found)

@@ -99,6 +99,8 @@ class Finding:
     """Geometric mean of the trace's swing in the directions that show it."""
     among_codec: bool = False
     """True where the period is one that codecs have too."""
+    rests_on_one: bool = False
+    """True where one direction is no line of its own and only bears out the other."""
 
     @property
     def row_frequency(self) -> float:
@@ -133,10 +135,7 @@ def agreeing(rows: Spectrum, columns: Spectrum) -> list[Finding]:
             findings.append(found)
     apart: list[Finding] = []
     for finding in sorted(findings, key=lambda finding: -finding.swing):
-        if finding.swing >= least_swing and all(
-            abs(finding.row_frequency - other.row_frequency) > CLEAR / rows.independent
-            for other in apart
-        ):
+        if finding.swing >= least_swing and all(are_apart(finding, other, rows) for other in apart):
             apart.append(finding)
     return apart
 
@@ -246,6 +245,25 @@ def alone(axis: Spectrum, other: Spectrum, doubt: float) -> Lone | None:
     if _at(other.swing, other, frequency) < axis.swing[best] / QUIET:
         return Lone(share, "quiet")
     return Lone(share, "alike" if _bears_out(other, frequency, share) else "unclear")
+
+
+def borne_out(rows: Spectrum, columns: Spectrum) -> list[Finding]:
+    """Periods that one direction shows strongly and the other bears out."""
+    findings = []
+    for axis, other in ((rows, columns), (columns, rows)):
+        lone = alone(axis, other, math.inf)
+        if lone is not None and lone.other == "alike":
+            frequency = min(lone.share, 1 - lone.share)
+            swing = math.sqrt(_at(axis.swing, axis, frequency) * _at(other.swing, other, frequency))
+            findings.append(
+                Finding(lone.share, lone.share, LONE_STRENGTH, swing, rests_on_one=True)
+            )
+    return findings
+
+
+def are_apart(finding: Finding, other: Finding, rows: Spectrum) -> bool:
+    """True where one period is no leak of the other."""
+    return abs(finding.row_frequency - other.row_frequency) > CLEAR / rows.independent
 
 
 def _bears_out(axis: Spectrum, frequency: float, share: float) -> bool:

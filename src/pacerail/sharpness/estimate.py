@@ -14,6 +14,8 @@ from pacerail.sharpness.candidates import (
     Finding,
     agreeing,
     alone,
+    are_apart,
+    borne_out,
     three_quarters,
 )
 from pacerail.sharpness.look import Look
@@ -83,17 +85,20 @@ def estimate(look: Look) -> Estimate:
 def _candidates(look: Look, rows: Spectrum, columns: Spectrum) -> Iterator[Candidate]:
     """All sizes that the evidence allows, the likeliest first."""
     findings = agreeing(rows, columns)
+    for further in borne_out(rows, columns):
+        if all(are_apart(further, finding, rows) for finding in findings):
+            findings.append(further)
     if are_three_quarters(look.quarter_doubts):
         findings.append(three_quarters(rows, columns))
-        findings.sort(key=lambda finding: -finding.swing)
-    trust = MOST_CONFIDENCE
-    if not findings or findings[0].among_codec:
-        trust *= LESS_PROVED
+    findings.sort(key=lambda finding: -finding.swing)
     if not findings:
         findings = _alone(rows, columns, look.quarter_doubts)
     if not findings:
         return
     best, rivals = findings[0], []
+    trust = MOST_CONFIDENCE
+    if best.among_codec or best.rests_on_one:
+        trust *= LESS_PROVED
     for finding in findings[1:]:
         if not _is_harmonic(finding, best, rows):
             rivals.append(finding)
@@ -117,20 +122,21 @@ def _candidates(look: Look, rows: Spectrum, columns: Spectrum) -> Iterator[Candi
 
 
 def _alone(rows: Spectrum, columns: Spectrum, doubts: tuple[float, float]) -> list[Finding]:
-    """What one direction says on its own: it may be enlarged without the other."""
+    """One direction that is enlarged, without the other or as the other may be."""
     down, across = alone(rows, columns, doubts[0]), alone(columns, rows, doubts[1])
     alone_ones = [lone for lone in (down, across) if lone]
     if not alone_ones:
         return []
     share = min(lone.share for lone in alone_ones)
-    alike = Finding(share, share, LONE_STRENGTH, 1.0)
+    alike = Finding(share, share, LONE_STRENGTH, 1.0, rests_on_one=True)
     apart = Finding(
-        down.share if down else 1.0, across.share if across else 1.0, LONE_STRENGTH, 1.0
+        down.share if down else 1.0,
+        across.share if across else 1.0,
+        LONE_STRENGTH,
+        1.0,
+        rests_on_one=True,
     )
-    others = [lone.other for lone in alone_ones]
-    if others == ["alike"]:
-        return [alike]
-    return [apart] if set(others) == {"quiet"} else [apart, alike]
+    return [apart] if all(lone.other == "quiet" for lone in alone_ones) else [apart, alike]
 
 
 def _is_harmonic(finding: Finding, best: Finding, rows: Spectrum) -> bool:
