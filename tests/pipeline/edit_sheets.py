@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import av
+
 from pacerail.pipeline.building import Outcome, build
 from pacerail.pipeline.manifest import FOLDER
 from pacerail.pipeline.sheets import prepare
@@ -37,6 +39,7 @@ length = "0.4"
 [[segments.dash.outputs]]
 kind = "layout"
 layout = "stacked"
+quality = "lossless"
 
 [[segments.dash.outputs]]
 kind = "alpha"
@@ -100,9 +103,26 @@ def made_here(sheet: Path, *names: str, draft: bool = False) -> Outcome:
 
 
 def contents(folder: Path) -> dict[str, bytes]:
-    """Every file that a build leaves to people, hidden ones too."""
+    """Every file that a build leaves to people, hidden ones too; of H.264 what it shows.
+
+    x264 does not code the same pictures in the same way each time, even where nothing is lost.
+    """
     return {
-        path.relative_to(folder).as_posix(): path.read_bytes()
+        path.relative_to(folder).as_posix(): _shown(path)
+        if path.suffix == ".mp4"
+        else path.read_bytes()
         for path in folder.rglob("*")
         if path.is_file() and path.relative_to(folder).parts[0] != FOLDER
     }
+
+
+def _shown(clip: Path) -> bytes:
+    """Time stamps and samples of all pictures, and the coded sound."""
+    with av.open(str(clip)) as container:
+        shown = [
+            repr((frame.pts, frame.time_base)).encode() + frame.to_ndarray().tobytes()
+            for frame in container.decode(video=0)
+        ]
+    with av.open(str(clip)) as container:
+        sound = [bytes(packet) for packet in container.demux(*container.streams.audio)]
+    return b"".join([*shown, *sound])

@@ -198,14 +198,14 @@ def test_a_job_that_fails_takes_only_what_needs_it(fresh: Path) -> None:
 @pytest.mark.parametrize(
     ("there", "instead", "message"),
     [
-        ('in = "0.2"', 'in = "7"', "line 36: segments.pier.in: moment must lie inside the capture"),
+        ('in = "0.2"', 'in = "7"', "line 37: segments.pier.in: moment must lie inside the capture"),
         ('["wren.mp4"]', '["reed.mp4"]', "line 11: platforms.wren.captures[1] must be a readable"),
-        ('"mast"', '"mist"', "line 33: segments.dash.outputs[2].style: style must be one of"),
+        ('"mast"', '"mist"', "line 34: segments.dash.outputs[2].style: style must be one of"),
         ('["wren.mp4"]', '["edit.toml"]', "line 11: platforms.wren.captures[1]: capture must be"),
         (
             'kind = "markers"',
             'kind = "strip"\nformat = "svg"\nstyle = "mast"',
-            "line 35: segments.pier must make every file once, got pier/merle.strip.svg twice",
+            "line 36: segments.pier must make every file once, got pier/merle.strip.svg twice",
         ),
     ],
 )
