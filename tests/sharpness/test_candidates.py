@@ -45,6 +45,13 @@ def test_directions_of_opposite_phase_do_not_agree() -> None:
     assert agreeing(swinging(0.03, 200), swinging(0.03, 200, 0.5, seed=2)) == []
 
 
+def test_nothing_is_stretched_by_more_than_two_in_one_direction_only() -> None:
+    found = alone(swinging(0.1, 200, 0.5), swinging(0.0, 200, seed=2), math.inf)
+    assert found is not None
+    assert found.share == pytest.approx(200 / 720)
+    assert found.other == "unclear"
+
+
 def test_a_strong_line_that_hardly_swings_is_no_size() -> None:
     """Steps of parallel lines that slant have a period; enlarging sways far more."""
     found = alone(swinging(0.04, 100), swinging(0.0, 100, seed=2), math.inf)

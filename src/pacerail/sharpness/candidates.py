@@ -82,7 +82,8 @@ LONE_CODEC_EXCESS = 6.0
 # Nobody shows pictures enlarged by more than four.
 LEAST_SHARE = 0.25
 # Enlarged alike, the trace of one direction swings at least so much less than that of the
-# other, whatever the picture shows. (Bench: lines of lettering reach a factor of 3.6.)
+# other, whatever the picture shows. (Bench: lines of lettering reach a factor of 3.6.) Nobody
+# stretches pictures by two and more in one direction only.
 QUIET = 5.0
 
 
@@ -242,7 +243,7 @@ def alone(axis: Spectrum, other: Spectrum, doubt: float) -> Lone | None:
     share, frequency = _share(axis, best), float(axis.frequency[best])
     if share is None or share < LEAST_SHARE:
         return None
-    if _at(other.swing, other, frequency) < axis.swing[best] / QUIET:
+    if share > 0.5 and _at(other.swing, other, frequency) < axis.swing[best] / QUIET:
         return Lone(share, "quiet")
     return Lone(share, "alike" if _bears_out(other, frequency, share) else "unclear")
 
