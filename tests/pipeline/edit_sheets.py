@@ -109,7 +109,7 @@ def contents(folder: Path) -> dict[str, bytes]:
     """
     return {
         path.relative_to(folder).as_posix(): _shown(path)
-        if path.suffix == ".mp4"
+        if path.suffix == ".mp4" and not path.name.startswith(".")
         else path.read_bytes()
         for path in folder.rglob("*")
         if path.is_file() and path.relative_to(folder).parts[0] != FOLDER
