@@ -30,6 +30,10 @@ def test_help_names_the_commands(run: Runner, help_option: str) -> None:
         assert f"Usage: pacerail {command} [OPTIONS]" in run(command, help_option).out
 
 
+def test_the_list_of_commands_is_not_cut_short(run: Runner) -> None:
+    assert "..." not in run("--help").out
+
+
 def test_no_command_shows_the_help_and_fails(run: Runner) -> None:
     outcome = run()
     assert outcome.status == 2

@@ -52,6 +52,12 @@ def test_inside_a_watched_region_the_place_is_told_in_the_whole_picture() -> Non
     assert columns.start <= 400 < 432 <= columns.stop
 
 
+def test_a_watched_region_may_be_one_block_in_size() -> None:
+    detection = detect(film(blinks=False), DetectorSettings(watch=Region(0, 0, 0.01, 0.01)))
+    assert (detection.verdict[1:61] == Verdict.NEW).all()
+    assert not detection.tear_row.any()
+
+
 @pytest.mark.parametrize("moves", [True, False])
 def test_no_place_is_reported_where_none_keeps_its_own_time(moves: bool) -> None:
     assert not detect(film(blinks=False, moves=moves), DetectorSettings()).notes

@@ -41,7 +41,10 @@ def frame(
     output: Path,
     overwrite: bool,
 ) -> None:
-    """Draw the overlay on one picture of CAPTURE, which is measured first if it has no record."""
+    """Draw the overlay on one picture of CAPTURE.
+
+    It is measured first if it has no record.
+    """
     # Before NumPy is loaded: starting a thread of its matrix library on each core takes a
     # twentieth of a second, and one picture has no use for them.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")

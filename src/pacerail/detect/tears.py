@@ -189,7 +189,7 @@ def _parted(evidence: NDArray[np.float64], most_lag: int) -> NDArray[np.float64]
         difference = later - evidence
         above = np.cumsum(difference, axis=1)[:, :-1]
         below = -np.cumsum(difference[:, ::-1], axis=1)[:, -2::-1]
-        apart = np.minimum(above, below).max(axis=1) / bands
+        apart = np.minimum(above, below).max(axis=1, initial=0) / bands
         np.maximum(parted, np.minimum(apart, all_changed), out=parted)
         all_changed = np.minimum(all_changed, later.mean(axis=1))
     return parted
