@@ -336,4 +336,4 @@ SOFT: dict[str, Draw] = {
     "soft_market": soft_market,
 }
 HELD_OUT = ("shaft", "chart", "pebbles")
-"""Scenes that no limit was chosen on."""
+"""Scenes on whose enlarged pictures no limit was chosen."""
