@@ -3,9 +3,10 @@
 ``python -m tests.bench.pixels [--tune] [--required] [--lines 720] [NAME ...]`` reports on the
 scenes held out when the limits in `pacerail.sharpness` were last chosen: shaft, chart and
 pebbles. (The limit on a lone direction answers what natives of chart and pebbles showed; on
-their enlarged pictures nothing was chosen.) ``--tune`` reports on all others. Of those cliffs, hatching,
-market, bikes and soft_market were held out of the first choice only: cliffs at 1080 lines has
-since been a reason for the limits on phase, on a lone direction and on three quarters.
+their enlarged pictures nothing was chosen.) ``--tune`` reports on all others. Of those
+cliffs, hatching, market, bikes and soft_market were held out of the first choice only: cliffs
+at 1080 lines has since been a reason for the limits on phase, on a lone direction and on
+three quarters.
 ``--required`` runs what must be right nine times in ten: four sizes, two kernels, lossless and
 crf 16, and natives at crf 18 to 28. A size is right within 1 % of the native height. Native
 pictures must never be called enlarged, nor enlarged ones native.
