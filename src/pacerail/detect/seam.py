@@ -5,6 +5,11 @@ the step from one row to the next is larger than in the same place of the refres
 and after, and larger than at the rows beside it. A horizontal edge that moves gives such
 a step as well, but then the same edge is found a few rows away in the neighbouring
 pictures; a seam is found nowhere.
+
+Where a frame is on screen for a whole refresh, a seam shows in another way as well: what lies
+below it goes on above it in the next refresh, and what lies above it went on below it in the
+one before. There the rows of neighbouring pictures join better than those of the picture
+itself; everywhere else it is the other way round.
 """
 
 from __future__ import annotations
