@@ -12,7 +12,7 @@ from pacerail.capture.grid import RefreshGrid, settle
 from pacerail.capture.luma import luma_layout
 from pacerail.capture.open import Capture, interlaced_error
 from pacerail.capture.packets import video_packets
-from pacerail.capture.quantiser import quantiser_step
+from pacerail.capture.quantiser import QuantiserGauge
 from pacerail.capture.report import ReadingReport
 from pacerail.picture import Picture
 
@@ -37,6 +37,7 @@ class PictureReader(Iterator[Picture]):
         self.report = ReadingReport()
         self._capture = capture
         self._gaps_are_held = gaps_are_held
+        self._gauge = QuantiserGauge()
         self._pictures = self._read()
 
     def __next__(self) -> Picture:
@@ -112,7 +113,7 @@ class PictureReader(Iterator[Picture]):
             bit_depth=layout.bit_depth,
             picture_type=_PICTURE_TYPES.get(int(frame.pict_type), "?"),
             is_corrupt=frame.is_corrupt,
-            quantiser_step=quantiser_step(frame, layout.bit_depth) if is_asked else math.nan,
+            quantiser_step=self._gauge.step(frame, layout.bit_depth) if is_asked else math.nan,
             owner=frame,
         )
 
