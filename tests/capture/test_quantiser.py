@@ -1,3 +1,4 @@
+import gc
 import math
 from pathlib import Path
 
@@ -9,10 +10,10 @@ from pacerail.capture.open import open_capture
 from pacerail.capture.reader import pictures
 
 
-def steps(
+def noise_capture(
     folder: Path, encoder: str, options: dict[str, str], pix_fmt: str = "yuv420p", count: int = 26
-) -> list[float]:
-    """Quantiser steps of the pictures of a small capture of noise."""
+) -> Path:
+    """A small capture of noise."""
     path = folder / "noise.mp4"
     random = np.random.default_rng(4)
     with av.open(str(path), "w") as container:
@@ -25,6 +26,11 @@ def steps(
             frame.pts = number
             container.mux(stream.encode(frame))
         container.mux(stream.encode(None))
+    return path
+
+
+def steps(path: Path) -> list[float]:
+    """Quantiser steps of the pictures of a capture."""
     with open_capture(path) as capture:
         return [picture.quantiser_step for picture in pictures(capture)]
 
@@ -36,11 +42,25 @@ def test_the_step_of_h264_is_that_of_its_constant_qp(tmp_path: Path, qp: int, pi
     # libx264 counts QP from 0 as well: 12 more is the same step in 8-bit code values.
     offset = 12 if "10" in pix_fmt else 0
     options = {"qp": str(qp + offset), "bf": "0", "g": "250", "preset": "ultrafast"}
-    found = steps(tmp_path, "libx264", options, pix_fmt)
+    found = steps(noise_capture(tmp_path, "libx264", options, pix_fmt))
     assert found[12] == found[24] == pytest.approx(0.625 * 2 ** (qp / 6))
     assert sum(not math.isnan(step) for step in found) == 3
 
 
 def test_other_codecs_do_not_tell(tmp_path: Path) -> None:
     options = {"x265-params": "log-level=none", "preset": "ultrafast"}
-    assert all(math.isnan(step) for step in steps(tmp_path, "libx265", options, count=14))
+    path = noise_capture(tmp_path, "libx265", options, count=14)
+    assert all(math.isnan(step) for step in steps(path))
+
+
+def test_asking_keeps_no_picture(tmp_path: Path) -> None:
+    # A frame is freed at once only where nothing refers back to it.
+    path = noise_capture(tmp_path, "libx264", {"preset": "ultrafast"}, count=100)
+    gc.collect()
+    gc.disable()
+    try:
+        steps(path)
+        kept = [o for o in gc.get_objects() if isinstance(o, av.VideoFrame) and o.width == 128]
+    finally:
+        gc.enable()
+    assert not kept
