@@ -5,7 +5,8 @@ import math
 import numpy as np
 import pytest
 
-from pacerail.sharpness.candidates import agreeing, alone, borne_out
+from pacerail.sharpness.candidates import agreeing
+from pacerail.sharpness.lone import alone, borne_out
 from pacerail.sharpness.spectrum import Spectrum, spectrum
 from pacerail.sharpness.trace import Strip, Trace
 

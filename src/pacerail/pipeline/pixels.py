@@ -23,8 +23,9 @@ from pacerail.pipeline.graphic import Graphic
 from pacerail.pipeline.watcher import QUIET, Watcher
 from pacerail.plural import plural
 from pacerail.region import Region
-from pacerail.sharpness.candidates import agreeing_strength, open_frequencies
+from pacerail.sharpness.candidates import agreeing_strength
 from pacerail.sharpness.estimate import Estimate, estimate
+from pacerail.sharpness.lines import open_frequencies
 from pacerail.sharpness.look import Look, look_at
 from pacerail.sharpness.series import SizeSeries, Window, size_series
 from pacerail.sharpness.spectrum import Spectrum

@@ -7,17 +7,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal
 
-from pacerail.sharpness.candidates import (
-    HARMONICS,
-    LEAST_SHARE,
-    LONE_STRENGTH,
-    Finding,
-    agreeing,
-    alone,
-    are_apart,
-    borne_out,
-    three_quarters,
-)
+from pacerail.sharpness.candidates import HARMONICS, Finding, agreeing, are_apart, three_quarters
+from pacerail.sharpness.lines import LEAST_SHARE
+from pacerail.sharpness.lone import LONE_STRENGTH, alone, borne_out
 from pacerail.sharpness.look import Look
 from pacerail.sharpness.quarters import are_three_quarters
 from pacerail.sharpness.spectrum import Spectrum, spectrum
