@@ -179,6 +179,7 @@ def test_a_frame_rate_next_to_the_refresh_rate_tears_where_the_refresh_before_di
     assert score.tear_precision > 0.97
     assert score.tear_recall > 0.5
     assert score.rows_within_tolerance > 0.9
+    assert score.frame_time_error_ms < 0.3
 
 
 @pytest.mark.parametrize("shot", ["dash", "glide"])

@@ -23,37 +23,45 @@ REACH, FEWEST_ON_PATH = 15, 15
 program that tears in every refresh shows twenty and more; without tears, seams come and go."""
 SEEN_SEAM = 0.15
 """Strength from which a seam is a tear, where there are signs of such tears."""
-LONGEST_GAP = 12
+FARTHEST = 3
+"""How far off the middle of its path a tear may be found, in what it may move in a refresh."""
+LONGEST_GAP = 60
 """Refreshes between two tears in which the tear is where it must have passed."""
 
 
 def steady_tears(part: Part) -> NDArray[np.float64]:
     """(n,) row of the tear in refreshes that tear where those beside them do, 0 elsewhere."""
-    height = part.layout.rows
+    nearest = DRIFT_SHARE * part.layout.rows
     row, strength = _strongest_followed(part)
-    on_path = _on_path(row, np.where(strength > CLEAR_SEAM, row, np.nan), height)
-    seen = np.flatnonzero((strength > SEEN_SEAM) & (on_path >= FEWEST_ON_PATH))
+    around = np.where(strength > CLEAR_SEAM, row, np.nan)
+    around = np.pad(around, REACH, constant_values=np.nan)
+    on_path, path = _path(row, sliding_window_view(around, 2 * REACH + 1), nearest)
+    is_seen = (strength > SEEN_SEAM) & (on_path >= FEWEST_ON_PATH)
+    seen = np.flatnonzero(is_seen & (np.abs(row - path) <= FARTHEST * nearest))
     result = np.zeros(len(row))
     result[seen] = row[seen]
     for left, right in pairwise(seen.tolist()):
         gap = right - left
-        if gap <= LONGEST_GAP and abs(row[right] - row[left]) <= gap * DRIFT_SHARE * height:
+        if gap <= LONGEST_GAP and abs(row[right] - row[left]) <= (gap + FARTHEST) * nearest:
             result[left:right] = np.linspace(row[left], row[right], gap, endpoint=False)
     return result
 
 
-def _on_path(
-    row: NDArray[np.float64], clear_row: NDArray[np.float64], height: int
-) -> NDArray[np.int64]:
-    """(n,) number of the refreshes around whose clear seam may be the same tear on its way.
+def _path(
+    row: NDArray[np.float64], around: NDArray[np.float64], nearest: float
+) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
+    """How many refreshes around may show the same tear on its way, and their middle row.
 
-    row : (n,) of the tear in question; clear_row : (n,) of clear seams, not a number elsewhere.
+    row : (n,) of the tear in question.
+    around : (n, 2 * REACH + 1) rows of clear seams, not a number where there is none.
+    nearest : rows by which a tear may move in a refresh.
     """
     distance = np.abs(np.arange(-REACH, REACH + 1))
-    around = sliding_window_view(np.pad(clear_row, REACH, constant_values=np.nan), len(distance))
-    reach = DRIFT_SHARE * height * np.maximum(distance, 1)
-    count: NDArray[np.int64] = (np.abs(around - row[:, None]) <= reach).sum(axis=1)
-    return count
+    agree = np.abs(around - row[:, None]) <= nearest * np.maximum(distance, 1)
+    count: NDArray[np.int64] = agree.sum(axis=1)
+    # Rows that do not agree are sorted to the end.
+    in_order = np.sort(np.where(agree, around, np.inf), axis=1)
+    return count, in_order[np.arange(len(row)), np.maximum(count - 1, 0) // 2]
 
 
 def _strongest_followed(part: Part) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
