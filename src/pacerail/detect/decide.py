@@ -63,10 +63,9 @@ def decide(part: Part, *, is_lossy: bool = False) -> Decided:
     compared = part.compared
     strongest = np.log2(part.strongest + _SMALLEST)
     coarsest = coarsest_step(part.quantiser_step)
-    quantised = quantiser_ceiling(coarsest, part.is_bidirectional)
-    whole = change_thresholds(
-        strongest[:, None], compared, part.is_intra, quantised, is_lossy=is_lossy
-    )
+    quantised = quantiser_ceiling(coarsest)
+    kinds = part.is_intra, part.is_bidirectional
+    whole = change_thresholds(strongest[:, None], compared, *kinds, quantised, is_lossy=is_lossy)
     octaves = strongest - whole.threshold[:, 0]
     beside = np.pad(strongest, 1, constant_values=-np.inf)
     drop = np.minimum(beside[:-2], beside[2:]) - strongest
@@ -130,7 +129,8 @@ def _band_thresholds(
     members = np.minimum(np.arange(groups)[:, None] * COARSE_BANDS, max(count - COARSE_BANDS, 0))
     members = np.minimum(members + np.arange(COARSE_BANDS), count - 1)
     strongest = np.sort(bands[:, members], axis=2)[:, :, -2:].mean(axis=2)
-    coarse = change_thresholds(strongest, part.compared, part.is_intra, ceiling, is_lossy=is_lossy)
+    kinds = part.is_intra, part.is_bidirectional
+    coarse = change_thresholds(strongest, part.compared, *kinds, ceiling, is_lossy=is_lossy)
     group_of_band = np.arange(count) // COARSE_BANDS
     lowest = whole.threshold - 1.2
     threshold: NDArray[np.float64] = np.maximum(coarse.threshold[:, group_of_band], lowest)

@@ -46,8 +46,8 @@ FEWEST_TRUSTED = 5
 where motion pauses once, all that look held are taken with them."""
 HELD_SHARE_OF_STEP, MOST_CAPTURE_NOISE = 0.5, 3.0
 """Coding changes the strongest blocks of a held picture by less than this share of the step of
-the quantiser (H.264 without B pictures at QP 8 to 40); noise of the capture itself, up to a
-standard deviation of 2, by less than the second value."""
+the quantiser (H.264 at QP 8 to 40, with B pictures and without); noise of the capture itself,
+up to a standard deviation of 2, by less than the second value."""
 QUANTISER_REACH = 30
 """Refreshes to each side in which the coarsest quantiser that was seen counts."""
 INTRA_OCTAVES = 1.0
@@ -59,6 +59,9 @@ SHARP_OCTAVES = 1.2
 that swells and fades does not."""
 JOIN_OCTAVES = 2.0
 """How far below the threshold such motion may lie."""
+ALTERNATION_REACH, ALTERNATING_SHARE, ALTERNATING_KINDS = 30, 0.9, 0.75
+"""Refreshes to each side; the share of them that stand out from both beside or stay below; the
+share of changes from B pictures to others and back from which these may be why."""
 NEIGHBOURS = 8
 """Refreshes to each side of a first guess: a third of a second holds both a new and a
 held refresh at any rate from 8 frames per second up."""
@@ -91,16 +94,13 @@ def coarsest_step(step: Floats) -> Floats:
     return np.where(coarsest > 0, coarsest, np.nan)
 
 
-def quantiser_ceiling(coarsest: Floats, is_bidirectional: Mask) -> Floats:
+def quantiser_ceiling(coarsest: Floats) -> Floats:
     """(n,) octaves that coding does not change a held picture by, infinite where unknown.
 
     coarsest : (n,) as from `coarsest_step`.
-    is_bidirectional : (n,) True for B pictures. Coders skip more of those, whatever is left out.
     """
-    around = np.pad(is_bidirectional, QUANTISER_REACH)
-    is_bounded = ~sliding_window_view(around, 2 * QUANTISER_REACH + 1).any(axis=-1)
     limit = np.log2(np.maximum(HELD_SHARE_OF_STEP * coarsest, MOST_CAPTURE_NOISE))
-    ceiling: Floats = np.where(is_bounded & ~np.isnan(coarsest), limit, np.inf)
+    ceiling: Floats = np.where(np.isnan(coarsest), np.inf, limit)
     return ceiling
 
 
@@ -108,6 +108,7 @@ def change_thresholds(
     change: Floats,
     compared: Mask,
     is_intra: Mask,
+    is_bidirectional: Mask,
     ceiling: Floats | float = np.inf,
     *,
     is_lossy: bool = False,
@@ -116,7 +117,7 @@ def change_thresholds(
 
     change : (n, bands) log2 of the change in code values; rows that were not compared
         with a predecessor may hold anything.
-    compared, is_intra : (n,).
+    compared, is_intra, is_bidirectional : (n,) of which the last two tell I and B pictures.
     ceiling : (n,) octaves above which a change is one of content, whatever was learned.
     is_lossy : True where coding is known to lose something.
     """
@@ -128,6 +129,7 @@ def change_thresholds(
     echoes = _echoes(level)
     ceiling = np.broadcast_to(ceiling, len(level))[:, None]
     weight = compared.astype(float)[:, None]
+    alternates = _alternates(level, is_bidirectional)
     highest, lowest = _range_nearby(level)
     threshold = _first_guess(highest, lowest, weight)
     is_motion = level > threshold
@@ -140,7 +142,7 @@ def change_thresholds(
             break
         threshold, separation, spreads = update
         threshold = np.minimum(threshold, ceiling)
-        labels = _join_slow_motion(level, threshold)
+        labels = _join_slow_motion(level, threshold, alternates)
         settled = any(np.array_equal(labels, old) for old in earlier[-3:])
         earlier.append(labels)
         is_motion = labels & ~echoes
@@ -148,8 +150,10 @@ def change_thresholds(
             break
     if separation < FEWEST_OCTAVES and spreads < FEWEST_SPREADS:
         separation = 0.0
-    if separation == 0.0:
+    if separation == 0.0 and not alternates.any():
         return Thresholds(np.full_like(level, ONE_CLUSTER_LIMIT) + bump, 0.0)
+    if separation == 0.0:
+        threshold = np.where(alternates, threshold, ONE_CLUSTER_LIMIT)
     # Refreshes joined to slow motion lie below the threshold: lower it for them.
     threshold = np.where(is_motion, np.minimum(threshold, level - 1e-6), threshold)
     return Thresholds(threshold + bump, separation)
@@ -257,14 +261,33 @@ def _echoes(level: Floats) -> Mask:
     return echoes
 
 
-def _join_slow_motion(level: Floats, threshold: Floats) -> Mask:
+def _alternates(level: Floats, is_bidirectional: Mask) -> Mask:
+    """(n, 1) where nearly every change is larger, or smaller, than both beside it.
+
+    So it is where a new frame comes in every second refresh; else two of three are. Where B
+    pictures alternate with others it may be for that alone.
+    """
+    rises = np.diff(level.mean(axis=1)) > 0
+    turns = np.pad(rises[1:] != rises[:-1], 1)
+    kind_turns = np.pad(is_bidirectional[1:] != is_bidirectional[:-1], (1, 0))
+    if len(level) <= 2 * ALTERNATION_REACH:
+        return np.zeros((len(level), 1), bool)
+    share, kind_share = (
+        sliding_window_view(each, 2 * ALTERNATION_REACH + 1).mean(axis=-1)
+        for each in (turns, kind_turns)
+    )
+    alternates = (share > ALTERNATING_SHARE) & (kind_share < ALTERNATING_KINDS)
+    return np.pad(alternates, ALTERNATION_REACH, mode="edge")[:, None]
+
+
+def _join_slow_motion(level: Floats, threshold: Floats, alternates: Mask) -> Mask:
     """Labels above the threshold, and below it where no sharp step parts them from motion.
 
     A held picture stands out from the frames beside it; motion that slows down, or that
     coding renders now more and now less exactly, does not.
     """
     labels = level > threshold
-    candidate = level > np.maximum(threshold - JOIN_OCTAVES, 0.0)
+    candidate = (level > np.maximum(threshold - JOIN_OCTAVES, 0.0)) & ~alternates
     outside = np.full((1, level.shape[1]), -np.inf)
     while True:
         beside = np.concatenate([outside, np.where(labels, level, -np.inf), outside])
