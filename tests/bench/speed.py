@@ -3,11 +3,11 @@
 Run as ``python -m tests.bench.speed``. Each rate is the best of several repeats, taken in
 turn so that a busy moment of the machine meets all of them. References: decoding alone,
 libavfilter's freezedetect, a plain transcode, and drawing the usual way: all graphics anew, on
-whole pictures in RGB. All decode with the same number of threads, and encode with the settings
-of the quality asked for, which are printed, and as many threads as the encoder chooses. CPU is
-that of all threads: on cores that others use too, its ratios tell more than those of rates.
-Memory is the peak of a process of its own, on a capture and on one ten times as long made of
-the same packets.
+whole pictures in RGB, as arrays (naive) or with Skia in place (naive-rgba). All decode with the
+same number of threads, and encode with the settings of the quality asked for, which are printed,
+and as many threads as the encoder chooses. CPU is that of all threads: on cores that others use
+too, its ratios tell more than those of rates. Memory is the peak of a process of its own, on a
+capture and on one ten times as long made of the same packets.
 """
 
 from __future__ import annotations
@@ -42,13 +42,14 @@ from pacerail.draw.readout import Readout
 from pacerail.draw.scale import design_unit, scale_for
 from pacerail.draw.tile_times import draw_times
 from pacerail.draw.tiles import lay_tiles
-from pacerail.patch import Image, whole
+from pacerail.patch import Image, Patch, whole
 from pacerail.pipeline.clips import ClipRequest, plan_clip, write_clip
 from pacerail.pipeline.footage import canvas_of
 from pacerail.pipeline.graphic import Graphic, load_graphic, track_of
 from pacerail.pipeline.measuring import measure, record_path
 from pacerail.record import TimingRecord
 from pacerail.threads import DECODER_THREADS
+from tests.bench.blending import whole_picture_route
 
 ENCODINGS = {
     "h264": Encoding(options={"preset": "veryfast", "b": "30M"}, bit_rate=30_000_000),
@@ -81,7 +82,12 @@ def main() -> None:
         "measure": lambda: measure(clip),
         "transcode": lambda: transcode(clip, output, options.quality),
         "overlay": lambda: write_clip(clip, record, graphic, 0, record.refreshes, burned),
-        "naive": lambda: draw_naively(clip, output, record, graphic, options.quality),
+        "naive": lambda: draw_naively(
+            clip, output, record, graphic, options.quality, whole_picture_route
+        ),
+        "naive-rgba": lambda: draw_naively(
+            clip, output, record, graphic, options.quality, drawn_in_place
+        ),
         "alpha": lambda: write_clip(clip, record, graphic, 0, record.refreshes, alpha),
     }
     if options.only:
@@ -99,6 +105,7 @@ def main() -> None:
         ("measure", "freezedetect"),
         ("overlay", "transcode"),
         ("overlay", "naive"),
+        ("overlay", "naive-rgba"),
     ):
         if name in rates and reference in rates:
             print(
@@ -204,25 +211,39 @@ def transcode(path: Path, output: Path, quality: str) -> None:
     encode_each(path, output, quality, lambda frame, number: frame)
 
 
+Painting = Callable[[av.VideoFrame, list[Patch]], av.VideoFrame]
+"""A picture with patches on it, by way of RGB."""
+
+
 def draw_naively(
-    path: Path, output: Path, record: TimingRecord, graphic: Graphic, quality: str
+    path: Path,
+    output: Path,
+    record: TimingRecord,
+    graphic: Graphic,
+    quality: str,
+    paint: Painting,
 ) -> None:
     """The usual way: every picture to RGB and back, and all graphics drawn anew on it."""
-    width, height = canvas_of(path, record)
-    redraw = Redrawing(record, graphic, width, height)
-    skia = load_skia()
+    redraw = Redrawing(record, graphic, *canvas_of(path, record))
 
     def draw(frame: av.VideoFrame, number: int) -> av.VideoFrame:
-        rgba = frame.to_ndarray(format="rgba")
-        surface = skia.Surface(rgba, colorType=skia.kRGBA_8888_ColorType)
-        with surface as target:
-            redraw.paint(Canvas(target), number)
-        surface.flushAndSubmit()
-        drawn = av.VideoFrame.from_ndarray(rgba, "rgba")
+        drawn = paint(frame, redraw.patches(number))
         drawn.pts, drawn.time_base = frame.pts, frame.time_base
         return drawn
 
     encode_each(path, output, quality, draw)
+
+
+def drawn_in_place(frame: av.VideoFrame, patches: list[Patch]) -> av.VideoFrame:
+    """Patches drawn by Skia; the encoder's stream takes the picture back to its own format."""
+    skia = load_skia()
+    rgba = frame.to_ndarray(format="rgba")
+    surface = skia.Surface(rgba, colorType=skia.kRGBA_8888_ColorType)
+    with surface as target:
+        for patch in patches:
+            Canvas(target).patch(patch, 0, 0)
+    surface.flushAndSubmit()
+    return av.VideoFrame.from_ndarray(rgba, "rgba")
 
 
 class Redrawing:
@@ -237,8 +258,8 @@ class Redrawing:
         self._layout = arrange(style, width, height, [self._readout], self._scale)
         self._tiles = lay_tiles(track.series, self._scale)
 
-    def paint(self, canvas: Canvas, refresh: int) -> None:
-        """Draw the picture's rail onto it."""
+    def patches(self, refresh: int) -> list[Patch]:
+        """The picture's rail, drawn anew."""
         style, layout = self._style, self._layout
         lane, (panel,) = layout.lane, layout.panels
         reading = self._readout.reader.read(refresh / float(self._scale.refresh_hz))
@@ -248,18 +269,19 @@ class Redrawing:
             style.plate_colour,
             lambda part: self._readout.draw(part, panel.content, reading),
         )
-        canvas.patch(whole(drawing.image(), panel.box.x, panel.box.y), 0, 0)
+        patches = [whole(drawing.image(), panel.box.x, panel.box.y)]
         start = refresh * self._scale.pixels_per_refresh - layout.needle
         for first, length, strength in (
             (0, layout.needle, 1.0),
             (layout.needle, layout.along - layout.needle, style.lane.ghost),
         ):
             strip = self._strip(start + first, length, LaneInks.of(style, strength))
-            canvas.patch(whole(strip, lane.x + first, lane.y), 0, 0)
+            patches.append(whole(strip, lane.x + first, lane.y))
         gutter = draw_gutter(layout, style, [float(self._scale.refresh_hz)])
-        canvas.patch(whole(gutter, layout.gutter.x, layout.gutter.y), 0, 0)
+        patches.append(whole(gutter, layout.gutter.x, layout.gutter.y))
         needle = draw_needle(layout, style, self._unit)
-        canvas.patch(whole(needle, *layout.needle_corner(needle)), 0, 0)
+        patches.append(whole(needle, *layout.needle_corner(needle)))
+        return patches
 
     def _strip(self, start: int, length: int, inks: LaneInks) -> Image:
         layout = self._layout

@@ -147,6 +147,7 @@ def test_the_start_timecode_moves_with_the_segment(run: Runner, tmp_path: Path) 
     [
         (["--crop"], "--crop must go with --alpha"),
         (["--premultiplied"], "--premultiplied must go with --alpha"),
+        (["--alpha", "--quality", "high"], "--quality must go with footage"),
         (
             ["--alpha", "--codec", "pictures", "--premultiplied"],
             "must go with a clip, got pictures",

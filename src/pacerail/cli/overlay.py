@@ -43,9 +43,7 @@ ALONE = (*ALPHA_CODECS, "pictures")
 @click.option(
     "--quality",
     type=click.Choice(QUALITIES),
-    default="standard",
-    show_default=True,
-    help="Of burned-in footage.",
+    help="Of burned-in footage.  [default: standard]",
 )
 @click.option(
     "--rate",
@@ -75,7 +73,7 @@ def overlay(
     centred: bool,
     alpha: bool,
     codec: str | None,
-    quality: str,
+    quality: str | None,
     rate: Fraction | None,
     crop: bool,
     premultiplied: bool,

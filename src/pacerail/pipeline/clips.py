@@ -39,7 +39,8 @@ class ClipRequest:
     """The overlay alone."""
     codec: str | None = None
     """Of footage: h264 unless told otherwise. Of the overlay alone: prores, or `PICTURES`."""
-    quality: str = "standard"
+    quality: str | None = None
+    """Of footage: standard unless told otherwise. The overlay alone has only one."""
     rate: Fraction | None = None
     """Pictures a second; those of the capture if None."""
     crop: bool = False
@@ -70,10 +71,15 @@ def plan_clip(request: ClipRequest) -> ClipPlan:
         if request.crop or request.premultiplied:
             option = "--crop" if request.crop else "--premultiplied"
             raise UsageError(f"{option} must go with --alpha, got footage; add --alpha")
-        choice = EncoderChoice(request.codec or "h264", request.quality)
+        choice = EncoderChoice(request.codec or "h264", request.quality or "standard")
         check_container(choice, container_format_of(request.output))
         check_writable(request.output, overwrite=request.overwrite)
         return ClipPlan(request, choice)
+    if request.quality is not None:
+        raise UsageError(
+            f"--quality must go with footage, got {request.quality} with --alpha; "
+            "leave it out: the overlay alone is always coded at its best"
+        )
     if request.crop:
         check_writable(placement_path(request.output), overwrite=request.overwrite)
     if request.codec == PICTURES:

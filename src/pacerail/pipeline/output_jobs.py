@@ -207,15 +207,13 @@ def _platform_jobs(
 
 
 def _clip_work(output: OverlayOutput | AlphaOutput, scene: Scene, stretch: Stretch) -> ClipWork:
-    burned = isinstance(output, OverlayOutput)
-    quality = output.quality if isinstance(output, OverlayOutput) else "standard"
     return ClipWork(
         stretch,
         scene.style,
         scene.rolling,
-        alpha=not burned,
+        alpha=isinstance(output, AlphaOutput),
         codec=output.codec,
-        quality=_quality(quality, scene) if burned else quality,
+        quality=_quality(output.quality, scene) if isinstance(output, OverlayOutput) else None,
         rate=scene.canvas.rate,
         crop=isinstance(output, AlphaOutput) and output.crop,
         premultiplied=isinstance(output, AlphaOutput) and output.premultiplied,

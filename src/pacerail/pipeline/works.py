@@ -75,7 +75,7 @@ class ClipWork:
     rolling: Rolling
     alpha: bool
     codec: str
-    quality: str
+    quality: str | None
     rate: Fraction | None
     crop: bool
     premultiplied: bool
