@@ -182,6 +182,25 @@ def test_a_frame_rate_next_to_the_refresh_rate_tears_where_the_refresh_before_di
     assert score.frame_time_error_ms < 0.3
 
 
+@pytest.mark.parametrize(("fps", "shot"), [(66, "arcade"), (75, "dash"), (140, "dash")])
+def test_faster_than_the_display_each_refresh_tears_where_the_pace_says(
+    tmp_path: Path, fps: int, shot: str
+) -> None:
+    flips = pacing.steady(fps, Fraction(5, 2), Fraction(-1, 200))
+    source = shot_source(shot, 640, 360)
+    display = Display(REFRESH_HZ, sync=False)
+    path = tmp_path / "fast.mp4"
+    encoding = Encoding(options={"crf": "20", "preset": "veryfast"}, audio=False)
+    simulation = Simulation(source, flips, display, refreshes=150)
+    truth = write_capture(path, simulation, encoding)
+    score = score_record(measure(path), truth)
+    assert score.f1 == 1
+    assert score.tear_precision > 0.98
+    assert score.tear_recall > 0.8
+    assert score.rows_within_tolerance > 0.8
+    assert score.frame_time_error_ms < 1
+
+
 @pytest.mark.parametrize("shot", ["dash", "glide"])
 def test_a_dim_picture_tears_as_a_bright_one(tmp_path: Path, shot: str) -> None:
     # A quarter of the light: no band says much alone, but every refresh says the same.

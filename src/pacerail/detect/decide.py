@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pacerail.detect.own_clock import OwnClock, own_clock
+from pacerail.detect.pace import paced_flips
 from pacerail.detect.part import Layout, Part
 from pacerail.detect.steady import steady_tears
 from pacerail.detect.tears import band_evidence, flips_in_stretch, torn_stretches
@@ -85,6 +86,11 @@ def decide(part: Part, *, is_lossy: bool = False) -> Decided:
         flip = np.concatenate([flip[outside], found[0]])
         tear_row = np.concatenate([tear_row[outside], found[1]])
     tear_row = np.where(is_torn[flip], tear_row, steady_tears(part)[flip])
+    is_paced, paced_flip, paced_row = paced_flips(part, evidence, period_rows)
+    outside = ~is_paced[flip]
+    flip = np.concatenate([flip[outside], paced_flip])
+    tear_row = np.concatenate([tear_row[outside], paced_row])
+    is_torn |= is_paced
     order = np.lexsort((tear_row, flip))
     flip, tear_row = flip[order], tear_row[order]
     verdict = np.full(len(compared), Verdict.HELD, np.uint8)

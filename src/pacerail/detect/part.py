@@ -39,6 +39,8 @@ class TearRows:
     """Strength of the seam that stands alone at the row, 0 where there is none."""
     joint: NDArray[np.float64]
     """Strength with which the rows join better with the neighbouring pictures."""
+    stands_out: NDArray[np.bool_]
+    """True where few steps of the picture are as wide."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -107,7 +109,7 @@ class Columns:
         self._first = 0
         self._undecided = 0
         self._refreshes: list[Refresh] = []
-        self._tears: list[tuple[int, float, float, float, float]] = []
+        self._tears: list[tuple[int, float, float, float, float, bool]] = []
         self._sought: list[int] = []
 
     @property
@@ -121,10 +123,17 @@ class Columns:
         self.end += 1
 
     def add_tear(
-        self, place: int, row: float, mirror_octaves: float, seam: float, joint: float
+        self,
+        place: int,
+        row: float,
+        mirror_octaves: float,
+        seam: float,
+        joint: float,
+        *,
+        stands_out: bool,
     ) -> None:
         """Append a row at which the refresh at `place` may be torn."""
-        self._tears.append((place, row, mirror_octaves, seam, joint))
+        self._tears.append((place, row, mirror_octaves, seam, joint, stands_out))
 
     def add_sought(self, place: int) -> None:
         """Note that seams were looked for."""
@@ -144,7 +153,7 @@ class Columns:
 
     def _part(self, decided: slice, notes: Sequence[str]) -> Part:
         kept = self._refreshes
-        tears = np.array(self._tears, float).reshape(-1, 5).T
+        tears = np.array(self._tears, float).reshape(-1, 6).T
         sought = np.zeros(len(kept), bool)
         sought[np.array(self._sought, np.int64) - self._first] = True
         bands = np.frombuffer(b"".join(r.bands for r in kept), np.float16)
@@ -161,6 +170,13 @@ class Columns:
             bands=bands.reshape(len(kept), -1),
             sought=sought,
             extent=np.array([r.extent for r in kept], np.int16),
-            tear_rows=TearRows(tears[0].astype(np.int64) - self._first, *tears[1:]),
+            tear_rows=TearRows(
+                place=tears[0].astype(np.int64) - self._first,
+                row=tears[1],
+                mirror_octaves=tears[2],
+                seam=tears[3],
+                joint=tears[4],
+                stands_out=tears[5].astype(bool),
+            ),
             notes=tuple(notes),
         )

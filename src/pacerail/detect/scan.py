@@ -30,7 +30,7 @@ SAMPLED_EVERY = 26
 other."""
 ALERT = 90
 """Refreshes after a sign of tears in which seams are looked for in each."""
-SUSPECTED_SEAM = 0.15
+SUSPECTED_SEAM = 0.08
 """A seam after which they are looked for in each refresh."""
 FAINT_SEAM, FOLLOWED_SEAMS = 0.02, 0.08
 """The same of two that lie at nearly the same row of two such refreshes: strength of each, and
@@ -178,7 +178,10 @@ class _Run:
         )
 
     def _add_tear(self, place: int, seam: Seam, octaves: float) -> None:
-        self.columns.add_tear(place, self._picture_row(seam.row), octaves, seam.alone, seam.joint)
+        row = self._picture_row(seam.row)
+        self.columns.add_tear(
+            place, row, octaves, seam.alone, seam.joint, stands_out=seam.stands_out
+        )
 
     def _picture_row(self, row: int) -> float:
         """Row of the picture at which what starts with a row of the window starts.

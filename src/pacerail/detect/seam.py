@@ -15,12 +15,15 @@ itself; everywhere else it is the other way round.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
 from pacerail.detect.blocks import BLOCK_COLUMNS, RunSums
-from pacerail.detect.mirror import APART_ROWS, CANDIDATES
+from pacerail.detect.edge import SEARCH_ROWS, EdgeFinder
+from pacerail.detect.mirror import APART_ROWS
 from pacerail.picture import Luma, Picture
 
 MIDDLE_FROM_COLUMNS = 1280
@@ -43,20 +46,14 @@ LOWEST_CONTRAST = 0.3
 around them do."""
 CONTRAST_ROWS = 12
 """Rows to each side that such a row is compared with."""
-SEARCH_ROWS = 40
-"""Rows up and down in which a moving edge is looked for: at 40 rows per refresh a picture
-of 1080 rows passes in half a second."""
-NEAR_ROWS = 3
-"""Rows within which an edge found in one neighbour alone counts."""
-SHIFTS = (-1, 0, 1)
-"""The same sideways, in steps of 16 columns."""
-
 AROUND_ROWS = 16
 """Rows to each side that are looked at where the row is nearly known."""
-PARTS = 4
-"""Parts of the width that may move sideways on their own."""
-MOST_LOOKS = 2
-"""Rows looked at more closely per picture."""
+PEAK_ROWS, MOST_LOOKS = 2, 64
+"""Rows to each side that no row exceeds which is looked at more closely, and the most such rows."""
+OUTSTANDING = 2
+"""The widest steps of a picture stand out."""
+FAINTEST, MOST_SEAMS = 0.02, 6
+"""Least strength of a seam, and the most that are kept of each kind."""
 
 
 @dataclass(frozen=True)
@@ -71,10 +68,22 @@ class Seam:
     """Share of the width that joins better with the neighbouring pictures, less the same and
     less what rows around it show: 0 to 1."""
 
+    stands_out: bool = False
+    """Whether few steps of the picture are as wide: among many that something explains, one that
+    nothing does proves less."""
+
     @property
     def strength(self) -> float:
         """The stronger of the two signs."""
         return max(self.alone, self.joint)
+
+
+class _Unexplained(NamedTuple):
+    """A step that no moving edge explains."""
+
+    row: int
+    strength: float
+    stands_out: bool
 
 
 class SeamFinder:
@@ -98,6 +107,7 @@ class SeamFinder:
         self._joint_active = np.uint16(JOINT_ACTIVE_STEP * unit)
         self._joint_extra = np.uint16(JOINT_EXTRA_STEP * unit)
         self._rows = row_slice.stop - row_slice.start
+        self._edges = EdgeFinder(self._window, self._runs)
         self._steps: dict[int, NDArray[np.uint16]] = {}
         self._crossings: dict[int, NDArray[np.uint16]] = {}
 
@@ -113,14 +123,14 @@ class SeamFinder:
         steps = [self._row_steps(picture) for picture in (previous, current, following)]
         share = self._shares(*steps)
         if after_cut:
-            lone = self._unexplained(share, None, current.luma, following.luma)
-            return [Seam(row, alone=strength) for row, strength in lone]
+            lone = self._unexplained(share, None, current, following)
+            return _merged(lone, [])
         joins = self._joins(
             self._crossing(previous, current), steps[1], self._crossing(current, following)
         )
         return _merged(
-            self._unexplained(share, previous.luma, current.luma, following.luma),
-            self._unexplained(joins, previous.luma, current.luma, following.luma),
+            self._unexplained(share, previous, current, following),
+            self._unexplained(joins, previous, current, following),
         )
 
     def rows_near(
@@ -138,10 +148,8 @@ class SeamFinder:
         before, now, after = steps.reshape(len(pictures), end - first, -1)[:, :-1]
         share = np.zeros(self._rows - 3, np.float32)
         share[first : end - 3] = self._shares(before, now, after)
-        lone = self._unexplained(
-            share, None if after_cut else previous.luma, current.luma, following.luma
-        )
-        return [Seam(row, alone=strength) for row, strength in lone]
+        lone = self._unexplained(share, None if after_cut else previous, current, following)
+        return _merged(lone, [])
 
     def _shares(
         self, before: NDArray[np.uint16], now: NDArray[np.uint16], after: NDArray[np.uint16]
@@ -181,25 +189,26 @@ class SeamFinder:
         return np.minimum(contrast[1:-1], 1)
 
     def _unexplained(
-        self, share: NDArray[np.float32], previous: Luma | None, current: Luma, following: Luma
-    ) -> list[tuple[int, float]]:
-        """Rows whose step no moving edge explains, and their strength, strongest first.
-
-        A share bounds its strength, so the search ends when none left can matter.
-        """
+        self,
+        share: NDArray[np.float32],
+        previous: Picture | None,
+        current: Picture,
+        following: Picture,
+    ) -> list[_Unexplained]:
+        """Rows whose step no moving edge explains, strongest first."""
         # Share s is that of step s + 1, which lies between rows s + 1 and s + 2.
-        found: list[tuple[float, int]] = []
-        left = share.copy()
-        for _ in range(MOST_LOOKS):
-            step = int(left.argmax())
-            enough = sorted(strength for strength, _ in found)[-CANDIDATES:]
-            if left[step] <= (enough[0] if len(enough) == CANDIDATES else 0.0):
-                break
-            row = step + 2
-            edge = self._moving_edge(previous, current, following, row)
-            found.append((float(left[step]) * (1 - edge), row))
-            left[max(step - APART_ROWS, 0) : step + APART_ROWS] = 0
-        return [(row, strength) for strength, row in sorted(found, reverse=True)[:CANDIDATES]]
+        step = _highest(share) + 1
+        if not len(step):
+            return []
+        edge = self._edges.likeness(previous, current, following, step)
+        strength = share[step - 1] * (1 - edge)
+        outstanding = _apart(step, OUTSTANDING)
+        order = np.argsort(-strength, kind="stable")
+        order = order[strength[order] >= FAINTEST]
+        return [
+            _Unexplained(int(step[look]) + 1, float(strength[look]), look in outstanding)
+            for look in order[_apart(step[order], MOST_SEAMS)].tolist()
+        ]
 
     def _row_steps(self, picture: Picture) -> NDArray[np.uint16]:
         """(rows - 1, blocks) sums of abs(row y + 1 - row y); kept for the next two calls."""
@@ -236,68 +245,19 @@ class SeamFinder:
         if self._shift:
             np.right_shift(out, np.uint16(self._shift), out=out)
 
-    def _moving_edge(
-        self, previous: Luma | None, current: Luma, following: Luma, row: int
-    ) -> float:
-        """Likeness, 0 to 1, of the step at `row` to an edge that passes through it.
 
-        Such an edge lies above in one neighbour and below in the other, at distances that
-        need not be equal as frames may be late; or it stays, after a cut, in the next.
-        """
-        step = self._signed_steps(current, row, row + 1)[0]
-        after = self._likeness(following, step, row)
-        if previous is None:
-            return _best(after)
-        before = self._likeness(previous, step, row)
-        up, down = slice(0, SEARCH_ROWS + 1), slice(SEARCH_ROWS, None)
-        near = slice(SEARCH_ROWS - NEAR_ROWS, SEARCH_ROWS + NEAR_ROWS + 1)
-        return max(
-            min(_best(before[up]), _best(after[down])),
-            min(_best(before[down]), _best(after[up])),
-            _best(before[near]),
-            _best(after[near]),
-        )
-
-    def _likeness(self, picture: Luma, step: NDArray[np.float32], row: int) -> NDArray[np.float32]:
-        """(2 * SEARCH_ROWS + 1,) likeness of a step to those around `row`.
-
-        It is 1 outside the picture: an edge may have come from there or gone there.
-        """
-        first, end = max(row - SEARCH_ROWS, 1), min(row + SEARCH_ROWS + 1, self._rows)
-        steps = self._signed_steps(picture, first, end)
-        lengths = np.sqrt(np.einsum("ij,ij->i", steps, steps) * (step @ step)) + 1e-3
-        shifted = np.zeros((len(SHIFTS), len(step)), np.float32)
-        for place, shift in enumerate(SHIFTS):
-            shifted[place, max(shift, 0) : len(step) + min(shift, 0)] = step[
-                max(-shift, 0) : len(step) - max(shift, 0)
-            ]
-        # Part by part of the width, as an edge that comes closer also spreads sideways.
-        by_part = steps.reshape(len(steps), PARTS, -1).transpose(1, 0, 2)
-        products = by_part @ shifted.reshape(len(SHIFTS), PARTS, -1).transpose(1, 2, 0)
-        result = np.ones(2 * SEARCH_ROWS + 1, np.float32)
-        offset = SEARCH_ROWS - row
-        result[first + offset : end + offset] = products.max(axis=2).sum(axis=0) / lengths
-        return result
-
-    def _signed_steps(self, luma: Luma, first: int, end: int) -> NDArray[np.float32]:
-        """(end - first, steps) sums over runs of row y less row y - 1, y from `first`."""
-        rows = slice(self._window[0].start + first - 1, self._window[0].start + end)
-        sums = self._runs.sums(luma[rows, self._window[1]]).astype(np.float32)
-        sums = sums[:, : sums.shape[1] - sums.shape[1] % PARTS]
-        return sums[1:] - sums[:-1]
-
-
-def _merged(alone: list[tuple[int, float]], joint: list[tuple[int, float]]) -> list[Seam]:
+def _merged(alone: list[_Unexplained], joint: list[_Unexplained]) -> list[Seam]:
     """Seams of both kinds, strongest first; rows close together are one."""
-    seams = [Seam(row, alone=strength) for row, strength in alone]
-    for row, strength in joint:
+    seams = [Seam(row, alone=strength, stands_out=most) for row, strength, most in alone]
+    for row, strength, stands_out in joint:
         near = [seam for seam in seams if abs(seam.row - row) < APART_ROWS]
         seams = [seam for seam in seams if seam not in near]
         lone = max((seam.alone for seam in near), default=0.0)
         best = max(near, key=lambda seam: seam.strength, default=None)
         place = row if best is None or best.strength < strength else best.row
-        seams.append(Seam(place, lone, strength))
-    return sorted(seams, key=lambda seam: seam.strength, reverse=True)[:CANDIDATES]
+        stands_out = stands_out or any(seam.stands_out for seam in near)
+        seams.append(Seam(place, lone, strength, stands_out))
+    return sorted(seams, key=lambda seam: seam.strength, reverse=True)
 
 
 def _count(mask: NDArray[np.bool_]) -> NDArray[np.uint16]:
@@ -306,5 +266,20 @@ def _count(mask: NDArray[np.bool_]) -> NDArray[np.uint16]:
     return counts
 
 
-def _best(likeness: NDArray[np.float32]) -> float:
-    return min(max(float(likeness.max()), 0.0), 1.0)
+def _highest(share: NDArray[np.float32]) -> NDArray[np.int64]:
+    """Places of the highest values that none close by exceeds, at most `MOST_LOOKS`."""
+    padded = np.pad(share, PEAK_ROWS)
+    highest = sliding_window_view(padded, 2 * PEAK_ROWS + 1).max(axis=1)
+    peak = np.flatnonzero((share > 0) & (share >= highest))
+    return peak[np.argsort(-share[peak], kind="stable")[:MOST_LOOKS]]
+
+
+def _apart(row: NDArray[np.int64], most: int) -> list[int]:
+    """Places of the first rows of which none lies close to one before it."""
+    chosen: list[int] = []
+    for place, one in enumerate(row.tolist()):
+        if len(chosen) == most:
+            break
+        if all(abs(one - row[other]) >= APART_ROWS for other in chosen):
+            chosen.append(place)
+    return chosen

@@ -1,7 +1,8 @@
 """Tears of a program whose frame rate is nearly the refresh rate.
 
 It tears in every refresh, so that no row is ever held and nothing tells by what changed where.
-But its tear stays near its row, and shows there again and again.
+But its tear stays near its row, and shows there again and again. (One that moves away from there
+at an even pace is sought in `pace`.)
 """
 
 from __future__ import annotations
@@ -68,13 +69,13 @@ def _strongest_followed(part: Part) -> tuple[NDArray[np.float64], NDArray[np.flo
     """(n,) row of the seam of each refresh that is strongest with those that follow it at
     nearly the same row in the refreshes beside, and that strength; 0 where there is none."""
     tears, n = part.tear_rows, len(part.refresh)
-    rank = np.arange(len(tears.place)) - np.searchsorted(tears.place, tears.place)
+    # Moving edges are many and wide: what little of one is left unexplained may go on as well.
+    place = tears.place[tears.stands_out]
+    rank = np.arange(len(place)) - np.searchsorted(place, place)
     row = np.full((n, int(rank.max(initial=0)) + 1), np.nan)
     strength = np.zeros_like(row)
-    row[tears.place, rank], strength[tears.place, rank] = (
-        tears.row,
-        np.maximum(tears.seam, tears.joint),
-    )
+    row[place, rank] = tears.row[tears.stands_out]
+    strength[place, rank] = np.maximum(tears.seam, tears.joint)[tears.stands_out]
     total = strength.copy()
     for lag in range(1, FOLLOWED + 1):
         apart = np.abs(row[lag:, :, None] - row[:-lag, None, :])
@@ -82,5 +83,5 @@ def _strongest_followed(part: Part) -> tuple[NDArray[np.float64], NDArray[np.flo
         total[lag:] += np.where(is_near, strength[:-lag, None, :], 0).max(axis=2)
         total[:-lag] += np.where(is_near, strength[lag:, :, None], 0).max(axis=1)
     best = total.argmax(axis=1)
-    place = np.arange(n)
-    return np.nan_to_num(row[place, best]), total[place, best]
+    every = np.arange(n)
+    return np.nan_to_num(row[every, best]), total[every, best]

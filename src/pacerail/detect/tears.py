@@ -140,7 +140,8 @@ def _candidates(
     torn = (
         tears.place[inside] - first,
         tears.row[inside],
-        SEAM_GAIN * np.maximum(tears.seam, tears.joint)[inside] - TEAR_COST,
+        SEAM_GAIN * np.maximum(tears.seam, np.where(tears.stands_out, tears.joint, 0))[inside]
+        - TEAR_COST,
         MIRROR_GAIN * np.minimum(tears.mirror_octaves[inside], 2.5),
     )
     split_place, split_row = _split_rows(evidence, part.layout.band_rows)

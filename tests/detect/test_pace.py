@@ -1,0 +1,150 @@
+"""Flips at an even pace, found from seams that come by chance as well."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+
+from pacerail.detect.pace import paced_flips
+from pacerail.detect.part import Layout, Part, TearRows
+from pacerail.region import Region
+
+ROWS, PERIOD_ROWS, BANDS = 360, 375.0, 45
+REFRESHES = 192
+
+Seams = list[tuple[int, float]]
+
+
+def part_of(seams: Seams, refreshes: int) -> Part:
+    """A part in which every refresh changes; seams are (place, row)."""
+    columns = np.array(sorted(seams), float).reshape(-1, 2).T
+    count = len(seams)
+    return Part(
+        layout=Layout(ROWS, np.arange(0.0, 8 * BANDS + 8, 8), Region(0, 0, 0.025, 8 / ROWS)),
+        decided=slice(0, refreshes),
+        refresh=np.arange(refreshes),
+        pts=np.arange(refreshes),
+        compared=np.ones(refreshes, bool),
+        is_intra=np.zeros(refreshes, bool),
+        is_bidirectional=np.zeros(refreshes, bool),
+        quantiser_step=np.full(refreshes, np.nan),
+        strongest=np.full(refreshes, 20.0),
+        bands=np.full((refreshes, BANDS), 10, np.float16),
+        sought=np.ones(refreshes, bool),
+        extent=np.zeros((refreshes, 4), np.int16),
+        tear_rows=TearRows(
+            place=columns[0].astype(np.int64),
+            row=columns[1],
+            mirror_octaves=np.zeros(count),
+            seam=np.full(count, 0.15),
+            joint=np.zeros(count),
+            stands_out=np.zeros(count, bool),
+        ),
+    )
+
+
+def tears_at(rate: float, phase: float = 0.3) -> Seams:
+    """Tears of a program with `rate` flips per refresh."""
+    moment = np.arange(phase, REFRESHES, 1 / rate)
+    place = np.floor(moment)
+    row = (moment - place) * PERIOD_ROWS
+    return [(int(p), float(r)) for p, r in zip(place, row, strict=True) if r < ROWS]
+
+
+def by_chance(per_refresh: int, seed: int = 5) -> Seams:
+    """Seams at any rows."""
+    random = np.random.default_rng(seed)
+    return [
+        (place, float(row))
+        for place in range(REFRESHES)
+        for row in random.integers(0, ROWS, per_refresh)
+    ]
+
+
+def some_of(seams: Seams, share: float, seed: int = 6) -> Seams:
+    """Those of the seams that are seen."""
+    random = np.random.default_rng(seed)
+    return [seam for seam in seams if random.random() < share]
+
+
+def moments(seams: Seams) -> NDArray[np.float64]:
+    """When each tear is scanned, in refreshes."""
+    return np.array([place + row / PERIOD_ROWS for place, row in seams])
+
+
+def found(
+    seams: Seams, held: NDArray[np.int64] | None = None, refreshes: int = REFRESHES
+) -> tuple[NDArray[np.bool_], Seams]:
+    """Where the flips are paced, and their tears."""
+    evidence = np.full((refreshes, BANDS), 4.0)
+    if held is not None:
+        evidence[held] = -4.0
+    is_paced, place, row = paced_flips(part_of(seams, refreshes), evidence, PERIOD_ROWS)
+    assert is_paced[place].all()
+    return is_paced, [(int(p), float(r)) for p, r in zip(place, row, strict=True) if r > 0]
+
+
+@pytest.mark.parametrize("rate", [0.967, 1.017, 1.2, 1.25, 1.37, 1.5, 1.833, 2.333, 2.9])
+def test_tears_on_a_grid_are_found_among_seams_by_chance(rate: float) -> None:
+    true = tears_at(rate)
+    is_paced, tears = found(some_of(true, 0.6) + by_chance(2))
+    assert is_paced.mean() > 0.9
+    inside = [seam for seam in true if is_paced[seam[0]]]
+    for one, other in ((tears, inside), (inside, tears)):
+        there = moments(other)
+        # At its very edge a tear may as well lie outside the picture.
+        here = moments([seam for seam in one if 4 < seam[1] < ROWS - 4])
+        assert np.abs(there[:, None] - here).min(axis=0).max() * PERIOD_ROWS < 3
+
+
+def test_a_rate_just_off_that_of_the_display_takes_a_longer_look() -> None:
+    true = tears_at(0.999)
+    is_paced, tears = found(some_of(true, 0.5) + by_chance(2))
+    assert is_paced.mean() > 0.9
+    rows = dict(true)
+    assert max(abs(rows[place] - row) for place, row in tears) < 4
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_seams_by_chance_are_no_tears(seed: int) -> None:
+    is_paced, tears = found(by_chance(4, seed))
+    assert not is_paced.any()
+    assert tears == []
+
+
+@pytest.mark.parametrize("rows", [[100.0], [100.0, 287.5], [50, 143.75, 237.5, 331.25]])
+def test_a_row_that_always_shows_a_seam_is_no_tear(rows: list[float]) -> None:
+    # Two rows half a period apart lie on the grid of two flips per refresh.
+    lasting = [(place, row) for place in range(REFRESHES) for row in rows]
+    is_paced, _ = found(some_of(lasting, 0.6) + by_chance(2))
+    assert not is_paced.any()
+
+
+def test_tears_at_uneven_paces_are_left_alone() -> None:
+    random = np.random.default_rng(9)
+    moment = np.cumsum(random.uniform(0.6, 1.0, 400))
+    moment = moment[moment < REFRESHES]
+    row = (moment % 1) * PERIOD_ROWS
+    seams = [(int(m), float(r)) for m, r in zip(moment, row, strict=True) if r < ROWS]
+    is_paced, _ = found(seams + by_chance(1))
+    assert not is_paced.any()
+
+
+def test_held_refreshes_contradict_a_pace_that_holds_none() -> None:
+    seams = some_of(tears_at(1.25), 0.5) + by_chance(1)
+    held = np.arange(1, REFRESHES, 2)
+    assert not found(seams, held)[0].any()
+
+
+def test_the_slowest_grid_through_the_tears_is_the_one() -> None:
+    # Every grid lies within those of two, three ... flips for one.
+    _, tears = found(tears_at(1.3))
+    assert len(tears) / REFRESHES == pytest.approx(1.3 * ROWS / PERIOD_ROWS, abs=0.05)
+
+
+def test_a_part_shorter_than_a_window_is_searched_as_a_whole() -> None:
+    seams = [(place, row) for place, row in tears_at(1.3) if place < 40]
+    is_paced, tears = found(seams, refreshes=40)
+    assert is_paced.shape == (40,)
+    assert len(tears) > 40
