@@ -4,7 +4,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from pacerail.detect.thresholds import change_thresholds, coarsest_step, quantiser_ceiling
+from pacerail.detect.thresholds import change_thresholds
 
 Floats = NDArray[np.float64]
 
@@ -97,16 +97,6 @@ def test_nothing_compared_gives_thresholds_all_the_same() -> None:
     found = change_thresholds(np.zeros((4, 1)), nothing, nothing, nothing)
     assert np.isfinite(found.threshold).all()
     assert found.separation == 0
-
-
-def test_coding_moves_a_held_picture_by_half_a_step_at_most() -> None:
-    step = np.full(200, np.nan)
-    step[[0, 50, 100]] = 16, 10, 2
-    ceiling = 2 ** quantiser_ceiling(coarsest_step(step))
-    assert ceiling[20] == pytest.approx(8)  # the coarsest of those near
-    assert ceiling[60] == pytest.approx(5)
-    assert ceiling[100] == pytest.approx(3)  # never less than the noise of a capture
-    assert ceiling[190] == np.inf  # nothing near tells
 
 
 def test_a_change_above_the_ceiling_is_motion_whatever_lies_beside_it() -> None:

@@ -10,17 +10,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from pacerail.detect.coding import coarsest_step, quantiser_ceiling, starved
 from pacerail.detect.own_clock import OwnClock, own_clock
 from pacerail.detect.pace import paced_flips
 from pacerail.detect.part import Layout, Part
 from pacerail.detect.steady import steady_tears
 from pacerail.detect.tears import band_evidence, flips_in_stretch, torn_stretches
-from pacerail.detect.thresholds import (
-    Thresholds,
-    change_thresholds,
-    coarsest_step,
-    quantiser_ceiling,
-)
+from pacerail.detect.thresholds import Thresholds, change_thresholds
 from pacerail.record import Verdict
 from pacerail.scanout import scan_out_of_height
 
@@ -29,9 +25,6 @@ ECHO_DROP, MOST_ECHO = 0.6, 1.0
 its neighbours, less the first value, is the echo of a frame in a held picture, as coding
 refines it late; the second value bounds that half. Without a known noise level, what lies
 below both by the first value could be either."""
-STARVED_STEP, STARVED_SHARE = 40.0, 0.4
-"""Code values and share of the step. The strongest blocks of held pictures change by a third of
-it at most at QP 40 to 50 of H.264, B pictures or not (measured); 40 is QP 36."""
 COARSE_BANDS = 6
 """Bands that share a threshold: few enough to follow the scene, enough to learn from."""
 
@@ -101,9 +94,7 @@ def decide(part: Part, *, is_lossy: bool = False) -> Decided:
     octaves[~compared] = 0
     if whole.separation == 0:
         octaves[~is_torn & (drop > ECHO_DROP)] = 0
-    # So coarsely quantised, a held picture may change as much.
-    is_starved = (coarsest > STARVED_STEP) & (part.strongest < STARVED_SHARE * coarsest)
-    octaves[is_starved & (verdict == Verdict.NEW)] = 0
+    octaves[starved(coarsest, part.strongest) & (verdict == Verdict.NEW)] = 0
     here = part.decided
     inside = (flip >= here.start) & (flip < here.stop)
     is_new = verdict[here] == Verdict.NEW

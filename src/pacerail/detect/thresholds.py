@@ -44,12 +44,6 @@ measured at all."""
 FEWEST_TRUSTED = 5
 """Held refreshes right beside motion from which its noise is learned; where there are fewer, as
 where motion pauses once, all that look held are taken with them."""
-HELD_SHARE_OF_STEP, MOST_CAPTURE_NOISE = 0.5, 3.0
-"""Coding changes the strongest blocks of a held picture by less than this share of the step of
-the quantiser (H.264 at QP 8 to 40, with B pictures and without); noise of the capture itself,
-up to a standard deviation of 2, by less than the second value."""
-QUANTISER_REACH = 30
-"""Refreshes to each side in which the coarsest quantiser that was seen counts."""
 INTRA_OCTAVES = 1.0
 """Extra noise of an I picture, which codes the whole picture anew."""
 CONTRAST_OCTAVES = 1.5
@@ -82,26 +76,6 @@ class Thresholds:
     """(n, bands) octaves; a change above it is a change of content."""
     separation: float
     """Octaves between noise and motion; 0 where the capture shows only one of them."""
-
-
-def coarsest_step(step: Floats) -> Floats:
-    """(n,) step of the coarsest quantiser that was seen nearby, not a number if none was.
-
-    step : (n,) in code values where it was looked at; elsewhere not a number.
-    """
-    around = np.pad(np.nan_to_num(step, nan=0), QUANTISER_REACH)
-    coarsest = sliding_window_view(around, 2 * QUANTISER_REACH + 1).max(axis=-1)
-    return np.where(coarsest > 0, coarsest, np.nan)
-
-
-def quantiser_ceiling(coarsest: Floats) -> Floats:
-    """(n,) octaves that coding does not change a held picture by, infinite where unknown.
-
-    coarsest : (n,) as from `coarsest_step`.
-    """
-    limit = np.log2(np.maximum(HELD_SHARE_OF_STEP * coarsest, MOST_CAPTURE_NOISE))
-    ceiling: Floats = np.where(np.isnan(coarsest), np.inf, limit)
-    return ceiling
 
 
 def change_thresholds(
