@@ -24,6 +24,8 @@ NEAR_ROWS = 3
 """Rows within which an edge found in one neighbour alone counts."""
 SHIFTS = (-1, 0, 1)
 """The same sideways, in steps of 16 columns."""
+GROUP_ROWS = 60
+"""Rows over which steps may lie that are compared with the same rows."""
 PARTS = 4
 """Parts of the width that may move sideways on their own."""
 SUMMED_ROWS = 180
@@ -51,18 +53,18 @@ class EdgeFinder:
         """(looks,) likeness, 0 to 1, of steps of `current` to edges that pass through them.
 
         previous : none after a cut: another scene says nothing about edges.
-        step : (looks,) places of steps; step y lies between rows y and y + 1 of the window.
+        step : (looks,) ascending places; step y lies between rows y and y + 1 of the window.
 
         Such an edge lies above in one neighbour and below in the other, at distances that
         need not be equal as frames may be late; or it stays, after a cut, in the next.
         """
         signed, length = self._signed(current)
-        signed, length = self._shifted(signed[:, step]), length[step]
-        after = self._around(following, signed, length, step)
+        moved, length = _moved(signed[:, :, step]), length[step]
+        after = self._around(following, moved, length, step)
         if previous is None:
             only: Floats = after.max(axis=1)
             return only
-        before = self._around(previous, signed, length, step)
+        before = self._around(previous, moved, length, step)
         up, down = slice(0, SEARCH_ROWS + 1), slice(SEARCH_ROWS, None)
         near = slice(SEARCH_ROWS - NEAR_ROWS, SEARCH_ROWS + NEAR_ROWS + 1)
         ways = (
@@ -75,42 +77,32 @@ class EdgeFinder:
         return likeness
 
     def _around(
-        self,
-        picture: Picture,
-        shifted: Floats,
-        length: Floats,
-        step: NDArray[np.int64],
+        self, picture: Picture, moved: Floats, length: Floats, step: NDArray[np.int64]
     ) -> Floats:
-        """(looks, 2 * SEARCH_ROWS + 1) likeness, 0 to 1, of steps to those around them.
+        """(looks, 2 * SEARCH_ROWS + 1) likeness, 0 to 1, of ascending steps to those around them.
 
         It is 1 outside the picture: an edge may have come from there or gone there.
         """
         there, lengths = self._signed(picture)
-        # Part by part of the width, as an edge that comes closer also spreads sideways.
-        products = (there @ shifted).reshape(PARTS, len(lengths), len(SHIFTS), len(step))
-        best = products.max(axis=2).sum(axis=0)
-        best /= lengths[:, None] * length + np.float32(1e-3)
-        place = step[:, None] + np.arange(-SEARCH_ROWS, SEARCH_ROWS + 1)
-        outside = (place < 0) | (place >= len(best))
-        like = best[np.clip(place, 0, len(best) - 1), np.arange(len(step))[:, None]]
-        result: Floats = np.where(outside, 1, np.clip(like, 0, 1))
-        return result
-
-    def _shifted(self, signed: Floats) -> Floats:
-        """(PARTS, steps, SHIFTS * looks) signed steps moved sideways, by parts of the width."""
-        parts, looks, steps = signed.shape
-        whole = signed.swapaxes(0, 1).reshape(looks, parts * steps)
-        moved = np.zeros((len(SHIFTS), *whole.shape), np.float32)
-        for one, shift in zip(moved, SHIFTS, strict=True):
-            end = whole.shape[1]
-            one[:, max(shift, 0) : end + min(shift, 0)] = whole[
-                :, max(-shift, 0) : end - max(shift, 0)
-            ]
-        by_part = moved.reshape(len(SHIFTS) * looks, parts, steps)
-        return by_part.transpose(1, 2, 0)
+        like = np.ones((len(step), 2 * SEARCH_ROWS + 1), np.float32)
+        # Steps close together are looked for in the same rows.
+        for looks in np.split(np.arange(len(step)), _starts(step)):
+            top = max(int(step[looks[0]]) - SEARCH_ROWS, 0)
+            rows = slice(top, int(step[looks[-1]]) + SEARCH_ROWS + 1)
+            # Part by part of the width, as an edge that comes closer also spreads sideways.
+            products = moved[:, :, looks[0] : looks[-1] + 1] @ there[:, None, :, rows]
+            best = np.maximum.reduce([products[:, one] for one in range(len(SHIFTS))])
+            total = np.add.reduce(best)
+            total /= lengths[rows] * length[looks, None] + np.float32(1e-3)
+            for look, values in zip(looks.tolist(), total, strict=True):
+                first = int(step[look]) - SEARCH_ROWS
+                inside = values[max(first - top, 0) : first - top + 2 * SEARCH_ROWS + 1]
+                start = max(-first, 0)
+                like[look, start : start + len(inside)] = inside
+        return np.clip(like, 0, 1, out=like)
 
     def _signed(self, picture: Picture) -> tuple[Floats, Floats]:
-        """(PARTS, rows - 1, steps) sums over runs of row y + 1 less row y, by parts of the width,
+        """(PARTS, steps, rows - 1) sums over runs of row y + 1 less row y, by parts of the width,
         and (rows - 1,) their lengths; kept for the next calls."""
         kept = self._signed_steps.get(picture.refresh)
         if kept is not None:
@@ -118,13 +110,37 @@ class EdgeFinder:
         luma = picture.luma[self._window]
         starts = range(0, len(luma), SUMMED_ROWS)
         runs = [self._runs.sums(luma[start : start + SUMMED_ROWS]) for start in starts]
-        sums = np.concatenate(runs).astype(np.float32)
-        steps = sums.shape[1] // PARTS
-        sums = sums[:, : PARTS * steps]
-        signed = sums[1:] - sums[:-1]
-        by_part = np.ascontiguousarray(signed.reshape(-1, PARTS, steps).swapaxes(0, 1))
+        sums = np.concatenate(runs).T.astype(np.float32)
+        steps = len(sums) // PARTS
+        signed = np.diff(sums[: PARTS * steps])
         if len(self._signed_steps) == 3:
             del self._signed_steps[min(self._signed_steps)]
-        result = by_part, np.sqrt(np.einsum("ij,ij->i", signed, signed))
+        result = signed.reshape(PARTS, steps, -1), np.sqrt(np.einsum("ij,ij->j", signed, signed))
         self._signed_steps[picture.refresh] = result
         return result
+
+
+def _moved(signed: Floats) -> Floats:
+    """(PARTS, SHIFTS, looks, steps) signed steps moved sideways, by parts of the width.
+
+    signed : (PARTS, steps, looks)
+    """
+    parts, steps, looks = signed.shape
+    whole = signed.reshape(parts * steps, looks).T
+    end = parts * steps
+    moved = np.zeros((len(SHIFTS), looks, end), np.float32)
+    for one, shift in zip(moved, SHIFTS, strict=True):
+        one[:, max(shift, 0) : end + min(shift, 0)] = whole[:, max(-shift, 0) : end - max(shift, 0)]
+    by_part = moved.reshape(len(SHIFTS), looks, parts, steps)
+    return np.ascontiguousarray(by_part.transpose(2, 0, 1, 3))
+
+
+def _starts(step: NDArray[np.int64]) -> list[int]:
+    """Where each group of ascending steps but the first one starts."""
+    starts = []
+    first = step[0]
+    for place, one in enumerate(step.tolist()):
+        if one - first > GROUP_ROWS:
+            starts.append(place)
+            first = one
+    return starts

@@ -12,29 +12,21 @@ from dataclasses import replace
 
 import numpy as np
 
+from pacerail.detect.alert import Alert
 from pacerail.detect.bars import BarFinder
 from pacerail.detect.blocks import BLOCK_COLUMNS
 from pacerail.detect.change import BAND_ROWS, ChangeMeter
 from pacerail.detect.mirror import Profile, mirror_rows
-from pacerail.detect.part import DRIFT_SHARE, Columns, Layout, Part, Refresh
+from pacerail.detect.part import Columns, Layout, Part, Refresh
 from pacerail.detect.seam import Seam, SeamFinder
 from pacerail.picture import Picture
 from pacerail.region import Region
+from pacerail.scanout import scan_out_of_height
 
 LARGE_ROWS, ROWS_ENOUGH = 1080, 360
 """Pictures of the first height and more are looked at in every third, fourth ... row, so that
 at least the second number are left: in them, what can be seen covers rows enough. (On 20 clips
 of 720 and 1080 lines one verdict in 500 differs from that of twice the rows.)"""
-SAMPLED_EVERY = 26
-"""Without a sign of tears, seams are looked for in two of this many refreshes, one after the
-other."""
-ALERT = 90
-"""Refreshes after a sign of tears in which seams are looked for in each."""
-SUSPECTED_SEAM = 0.08
-"""A seam after which they are looked for in each refresh."""
-FAINT_SEAM, FOLLOWED_SEAMS = 0.02, 0.08
-"""The same of two that lie at nearly the same row of two such refreshes: strength of each, and
-of both together."""
 CERTAIN_SEAM = 0.3
 """A seam that is a sign of tears; without tears it comes in 1 of 60 refreshes of the worst
 content, a flight through a corridor, and in none of most."""
@@ -85,9 +77,9 @@ class _Run:
         self._no_bands = bytes(2 * (self._meter.rows // BAND_ROWS))
         self._last: list[tuple[Picture, Profile | None]] = []
         self._rows_of_last = deque(np.empty((rows, columns), first.luma.dtype) for _ in range(3))
-        self._alert_until = 0
+        period_rows = self._meter.rows / scan_out_of_height(first.luma.shape[0]).active_fraction
+        self._alert = Alert(self._meter.rows, period_rows)
         self._is_explained = False
-        self._seams_before: list[Seam] = []
 
     def goes_on_with(self, picture: Picture) -> bool:
         """Whether a picture can be compared with those before it."""
@@ -143,9 +135,7 @@ class _Run:
         mirrors = list(zip(*mirror_rows(profile, following), strict=True))
         seams: list[Seam] = []
         is_explained, self._is_explained = self._is_explained, False
-        if mirrors or (
-            not is_explained and (place < self._alert_until or place % SAMPLED_EVERY < 2)
-        ):
+        if mirrors or (self._alert.is_on(place) and not is_explained):
             self.columns.add_sought(place)
             beside = [p.change.levels.mean() for p in (before[1], following) if p is not None]
             after_cut = bool(profile.change.levels.mean() > CUT_RATIO * max(beside))
@@ -155,9 +145,7 @@ class _Run:
                 seams = self._seams.rows_near(*pictures, mirrors[0][0], after_cut=after_cut)
             else:
                 seams = self._seams.rows(*pictures, after_cut=after_cut)
-        if mirrors or self._is_suspicious(seams):
-            self._alert_until = place + ALERT
-        self._seams_before = seams
+        self._alert.note(place, seams, is_torn=bool(mirrors))
         for row, octaves in mirrors:
             near = [seam for seam in seams if abs(seam.row - row) <= SAME_ROW]
             seams = [seam for seam in seams if abs(seam.row - row) > SAME_ROW]
@@ -167,15 +155,6 @@ class _Run:
             self._add_tear(place, best, float(octaves))
         for seam in seams:
             self._add_tear(place, seam, 0.0)
-
-    def _is_suspicious(self, seams: list[Seam]) -> bool:
-        return any(seam.strength > SUSPECTED_SEAM for seam in seams) or any(
-            min(one.strength, other.strength) > FAINT_SEAM
-            and one.strength + other.strength > FOLLOWED_SEAMS
-            and abs(one.row - other.row) <= DRIFT_SHARE * self._meter.rows
-            for one in seams
-            for other in self._seams_before
-        )
 
     def _add_tear(self, place: int, seam: Seam, octaves: float) -> None:
         row = self._picture_row(seam.row)

@@ -123,15 +123,11 @@ class SeamFinder:
         steps = [self._row_steps(picture) for picture in (previous, current, following)]
         share = self._shares(*steps)
         if after_cut:
-            lone = self._unexplained(share, None, current, following)
-            return _merged(lone, [])
+            return _merged(self._unexplained([share], None, current, following))
         joins = self._joins(
             self._crossing(previous, current), steps[1], self._crossing(current, following)
         )
-        return _merged(
-            self._unexplained(share, previous, current, following),
-            self._unexplained(joins, previous, current, following),
-        )
+        return _merged(self._unexplained([share, joins], previous, current, following))
 
     def rows_near(
         self, previous: Picture, current: Picture, following: Picture, row: int, *, after_cut: bool
@@ -148,8 +144,8 @@ class SeamFinder:
         before, now, after = steps.reshape(len(pictures), end - first, -1)[:, :-1]
         share = np.zeros(self._rows - 3, np.float32)
         share[first : end - 3] = self._shares(before, now, after)
-        lone = self._unexplained(share, None if after_cut else previous, current, following)
-        return _merged(lone, [])
+        earlier = None if after_cut else previous
+        return _merged(self._unexplained([share], earlier, current, following))
 
     def _shares(
         self, before: NDArray[np.uint16], now: NDArray[np.uint16], after: NDArray[np.uint16]
@@ -190,24 +186,21 @@ class SeamFinder:
 
     def _unexplained(
         self,
-        share: NDArray[np.float32],
+        shares: list[NDArray[np.float32]],
         previous: Picture | None,
         current: Picture,
         following: Picture,
-    ) -> list[_Unexplained]:
-        """Rows whose step no moving edge explains, strongest first."""
+    ) -> list[list[_Unexplained]]:
+        """For each of the shares, the rows whose step no moving edge explains, strongest first."""
+        highest = [_highest(share) for share in shares]
         # Share s is that of step s + 1, which lies between rows s + 1 and s + 2.
-        step = _highest(share) + 1
+        step = np.unique(np.concatenate(highest)) + 1
         if not len(step):
-            return []
+            return [[] for _ in shares]
         edge = self._edges.likeness(previous, current, following, step)
-        strength = share[step - 1] * (1 - edge)
-        outstanding = _apart(step, OUTSTANDING)
-        order = np.argsort(-strength, kind="stable")
-        order = order[strength[order] >= FAINTEST]
         return [
-            _Unexplained(int(step[look]) + 1, float(strength[look]), look in outstanding)
-            for look in order[_apart(step[order], MOST_SEAMS)].tolist()
+            _strongest(peak + 2, share[peak] * (1 - edge[np.searchsorted(step, peak + 1)]))
+            for share, peak in zip(shares, highest, strict=True)
         ]
 
     def _row_steps(self, picture: Picture) -> NDArray[np.uint16]:
@@ -246,8 +239,9 @@ class SeamFinder:
             np.right_shift(out, np.uint16(self._shift), out=out)
 
 
-def _merged(alone: list[_Unexplained], joint: list[_Unexplained]) -> list[Seam]:
-    """Seams of both kinds, strongest first; rows close together are one."""
+def _merged(found: list[list[_Unexplained]]) -> list[Seam]:
+    """Seams that stand alone and, if sought, join better; strongest first, those close are one."""
+    alone, joint = found if len(found) == 2 else (found[0], [])
     seams = [Seam(row, alone=strength, stands_out=most) for row, strength, most in alone]
     for row, strength, stands_out in joint:
         near = [seam for seam in seams if abs(seam.row - row) < APART_ROWS]
@@ -267,11 +261,22 @@ def _count(mask: NDArray[np.bool_]) -> NDArray[np.uint16]:
 
 
 def _highest(share: NDArray[np.float32]) -> NDArray[np.int64]:
-    """Places of the highest values that none close by exceeds, at most `MOST_LOOKS`."""
+    """Places of values that none close by exceeds, the highest first, at most `MOST_LOOKS`."""
     padded = np.pad(share, PEAK_ROWS)
     highest = sliding_window_view(padded, 2 * PEAK_ROWS + 1).max(axis=1)
     peak = np.flatnonzero((share > 0) & (share >= highest))
     return peak[np.argsort(-share[peak], kind="stable")[:MOST_LOOKS]]
+
+
+def _strongest(row: NDArray[np.int64], strength: NDArray[np.float32]) -> list[_Unexplained]:
+    """The strongest rows, none close to another; they are given widest step first."""
+    outstanding = _apart(row, OUTSTANDING)
+    order = np.argsort(-strength, kind="stable")
+    order = order[strength[order] >= FAINTEST]
+    return [
+        _Unexplained(int(row[look]), float(strength[look]), look in outstanding)
+        for look in order[_apart(row[order], MOST_SEAMS)].tolist()
+    ]
 
 
 def _apart(row: NDArray[np.int64], most: int) -> list[int]:

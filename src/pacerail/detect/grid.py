@@ -1,0 +1,130 @@
+"""A grid of flips at an even pace, and how surely the seams of a window lie on it.
+
+Seams come by chance as well. So what lies on a grid counts by how much it exceeds what would lie
+there anyway: seams at those very rows in the refreshes that do not tear there.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+SLOTS = 96
+"""Parts of a period; a seam is on the grid up to one of them beside it."""
+SLOWEST = 0.95
+"""Flips per refresh. Slower programs leave rows held that show where they tore."""
+FEWEST_SEAMS = 8
+"""Seams in a window that are worth a search."""
+COMMON = 0.6
+"""Share of refreshes that may tear at the same row. With more, too few are left to compare."""
+HELD_BETWEEN = 0.06
+"""Share of the rows that a pace leaves held which must be seen to be."""
+OVERTONE = 0.75
+"""A slower pace that explains this share of the seams is the true one."""
+
+
+@dataclass(frozen=True)
+class Pace:
+    """Flips at an even pace, in refreshes counted from the start of the part."""
+
+    period: float
+    flip: float
+    """Moment of one of them."""
+
+    def off(self, moment: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Periods, -0.5 to 0.5, between moments and the nearest flip."""
+        turns = (moment - self.flip) / self.period
+        result: NDArray[np.float64] = turns - np.rint(turns)
+        return result
+
+    def flips(self, first: float, end: float) -> NDArray[np.float64]:
+        """Moments of the flips from `first` up to `end`."""
+        low, high = (np.ceil((side - self.flip) / self.period) for side in (first, end))
+        return self.flip + self.period * np.arange(low, high)
+
+
+@dataclass(frozen=True, eq=False)
+class Seams:
+    """Seams of a window, as parallel columns."""
+
+    moment: NDArray[np.float64]
+    weight: NDArray[np.float64]
+    first: int
+    """Place at which the window starts."""
+    length: int
+    held: float
+    """Share of its bands that is surely held."""
+
+    @property
+    def middle(self) -> float:
+        """Middle of the window in time."""
+        return self.first + self.length / 2
+
+
+def fundamental(seams: Seams, pace: Pace) -> Pace:
+    """The slowest pace that explains nearly as much: the grid of a faster one contains it."""
+    explained = OVERTONE * weight_on_grid(seams, pace)
+    for times in (5, 4, 3, 2):
+        slower = [Pace(times * pace.period, pace.flip + k * pace.period) for k in range(times)]
+        best = max(slower, key=lambda one: weight_on_grid(seams, one))
+        is_slow = 1 / best.period < SLOWEST
+        leaves_held = seams.held >= HELD_BETWEEN * (1 - 1 / best.period)
+        if weight_on_grid(seams, best) > explained and (leaves_held or not is_slow):
+            return best
+    return pace
+
+
+def significance(seams: Seams, pace: Pace) -> float:
+    """Standard deviations by which seams on the grid outweigh those to be expected there."""
+    reach = pace.period / SLOTS
+    flip_row = np.sort(pace.flips(seams.first, seams.first + seams.length) % 1)
+    row = seams.moment % 1
+    on_grid = np.abs(pace.off(seams.moment)) < 1 / SLOTS
+    others = seams.length - _near(flip_row, flip_row, reach)
+    can_tell = others >= (1 - COMMON) * seams.length
+    if not can_tell.any():
+        return 0.0
+    is_told = seams.length - _near(flip_row, row, reach) >= (1 - COMMON) * seams.length
+    order = np.argsort(row)
+    expected, variance = (
+        np.maximum(
+            _near(row[order], flip_row, reach, np.where(on_grid, 0, value)[order])
+            / np.maximum(others, 1),
+            2 * reach * value.sum() / seams.length,
+        )[can_tell].sum()
+        for value in (seams.weight, seams.weight**2)
+    )
+    seen = seams.weight[on_grid & is_told].sum()
+    return float((seen - expected) / np.sqrt(variance + 1e-9))
+
+
+def _near(
+    rows: NDArray[np.float64],
+    row: NDArray[np.float64],
+    reach: float,
+    value: NDArray[np.float64] | None = None,
+) -> NDArray[np.float64]:
+    """Sum of values, or number, of those of the ascending `rows` that lie within reach."""
+    total = np.arange(len(rows) + 1.0) if value is None else np.append(0.0, np.cumsum(value))
+    first, end = np.searchsorted(rows, row - reach), np.searchsorted(rows, row + reach)
+    result: NDArray[np.float64] = total[end] - total[first]
+    return result
+
+
+def weight_on_grid(seams: Seams, pace: Pace) -> float:
+    """Strength of the seams on a grid."""
+    return float(seams.weight[np.abs(pace.off(seams.moment)) < 1 / SLOTS].sum())
+
+
+def fitted(seams: Seams, pace: Pace) -> Pace:
+    """The pace through the middle of its seams: a weighted least-squares line."""
+    is_on = np.abs(pace.off(seams.moment)) < 1.5 / SLOTS
+    if is_on.sum() < FEWEST_SEAMS:
+        return pace
+    moment, weight = seams.moment[is_on], np.sqrt(seams.weight[is_on])
+    number = np.rint((moment - pace.flip) / pace.period)
+    design = np.stack([number, np.ones_like(number)], axis=1) * weight[:, None]
+    period, flip = np.linalg.lstsq(design, moment * weight, rcond=None)[0]
+    return Pace(float(period), float(flip))
