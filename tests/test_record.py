@@ -15,7 +15,10 @@ from pacerail.errors import InputError, UsageError
 from pacerail.record import TimingRecord, Verdict, load_record
 from tests.timing_records import record_of_flips, records
 
-COLUMNS = ("pts", "verdict", "score", "margin", "flip_refresh", "tear_row", "cut_refresh")
+COLUMNS = (
+    *("pts", "verdict", "score", "margin"),
+    *("flip_refresh", "tear_row", "unseen_row", "cut_refresh"),
+)
 
 
 def assert_same(first: TimingRecord, second: TimingRecord) -> None:
@@ -63,6 +66,8 @@ def test_columns_cannot_be_written_to() -> None:
         ({"tear_row": np.zeros(3)}, "tear_row must be float64 of length 2"),
         ({"tear_row": np.array([0.0, 1080.0])}, r"tear rows must lie in \[0, 1080\)"),
         ({"tear_row": np.array([0.0, -1.0])}, "tear rows must lie in"),
+        ({"unseen_row": np.array([0.0, 1080.0])}, "tear rows must lie in"),
+        ({"tear_row": np.array([0, 9.0]), "unseen_row": np.array([0, 9.0])}, "where a tear shows"),
         ({"flip_refresh": np.array([5, 3])}, "flips must be in order of time"),
         ({"flip_refresh": np.array([3, 10])}, "flips must lie in refreshes"),
         ({"flip_refresh": np.array([3, 6])}, "new exactly where a flip falls"),
@@ -103,6 +108,18 @@ def test_a_record_of_a_time_without_cuts_loads_and_says_so(tmp_path: Path) -> No
         "cuts were not looked for when the record of harbour.mkv was made; "
         "measure the capture again to have them",
     )
+
+
+def test_a_record_of_a_time_without_unseen_rows_has_none(tmp_path: Path) -> None:
+    path = tmp_path / "a.timing.npz"
+    record_of_flips([3, 5], 10, unseen_row=np.array([0.0, 99.0])).save(path, overwrite=False)
+    with zipfile.ZipFile(path) as archive:
+        members = {name: archive.read(name) for name in archive.namelist()}
+    del members["unseen_row.npy"]
+    with zipfile.ZipFile(path, "w") as archive:
+        for name, content in members.items():
+            archive.writestr(name, content)
+    assert load_record(path).unseen_row.tolist() == [0, 0]
 
 
 def test_only_judged_refreshes_can_be_uncertain() -> None:

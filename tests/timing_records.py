@@ -45,6 +45,7 @@ def record_of_flips(
         "margin_limit": 0.5,
         "flip_refresh": np.asarray(flips, np.int64),
         "tear_row": np.asarray(tear_rows or np.zeros(len(flips)), np.float64),
+        "unseen_row": np.zeros(len(flips)),
         "target_fps": None,
         "settings": {},
         "notes": (),
@@ -95,6 +96,7 @@ def records(draw: st.DrawFn, *, max_refreshes: int = 300, with_cuts: bool = True
                 flips.append(refresh)
                 rows.append(float(row))
         after_fault = False
+    unseen = np.where(rows, 0.0, random.integers(0, ROWS, len(rows)))
     cuts = np.flatnonzero(random.random(n) < draw(st.sampled_from([0.0, 0.02, 0.2])))
     return record_of_flips(
         flips,
@@ -103,5 +105,6 @@ def records(draw: st.DrawFn, *, max_refreshes: int = 300, with_cuts: bool = True
         refresh_hz=refresh_hz,
         faults=faults,
         firsts=[f for f in firsts if f],
+        unseen_row=unseen * draw(st.booleans()),
         cut_refresh=cuts if draw(st.booleans()) else None,
     )

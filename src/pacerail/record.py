@@ -78,7 +78,9 @@ class TimingRecord:
     flip_refresh: NDArray[np.int64]
     """(m,) refresh in which each flip falls, in order."""
     tear_row: NDArray[np.float64]
-    """(m,) picture row at which the new frame starts; 0 is a clean flip."""
+    """(m,) picture row at which the new frame starts; 0 where no tear shows."""
+    unseen_row: NDArray[np.float64]
+    """(m,) row at which it most likely starts where its tear cannot be seen; else 0."""
     target_fps: Fraction | None
     """Frame rate the user says the program aims at; None where it is to be inferred."""
     settings: dict[str, Any]
@@ -100,6 +102,7 @@ class TimingRecord:
             "margin": (np.float32, n),
             "flip_refresh": (np.int64, m),
             "tear_row": (np.float64, m),
+            "unseen_row": (np.float64, m),
         }
         for name, (dtype, length) in columns.items():
             column = getattr(self, name)
@@ -111,9 +114,11 @@ class TimingRecord:
         if self.verdict.max() > Verdict.FAULT:
             raise ValueError("verdict holds an unknown value")
         rows = self.source.picture_height
-        if m and not (self.tear_row.min() >= 0 and self.tear_row.max() < rows):
+        if self.unseen_row[self.tear_row > 0].any():
+            raise ValueError("unseen rows must be 0 where a tear shows")
+        if m and not (self.flip_row.min() >= 0 and self.flip_row.max() < rows):
             raise ValueError(f"tear rows must lie in [0, {rows})")
-        moment = self.flip_refresh + self.tear_row / rows
+        moment = self.flip_refresh + self.flip_row / rows
         if m and not (np.diff(moment) > 0).all():
             raise ValueError("flips must be in order of time")
         if self.cut_refresh is not None:
@@ -143,6 +148,11 @@ class TimingRecord:
     def refreshes(self) -> int:
         """Number of refreshes, lost ones included."""
         return len(self.pts)
+
+    @property
+    def flip_row(self) -> NDArray[np.float64]:
+        """(m,) row at which each new frame starts: where it tears, or most likely does unseen."""
+        return self.tear_row + self.unseen_row
 
     @property
     def unknown(self) -> tuple[str, ...]:
@@ -197,6 +207,7 @@ class TimingRecord:
                 margin=self.margin,
                 flip_refresh=self.flip_refresh,
                 tear_row=self.tear_row,
+                unseen_row=self.unseen_row,
                 **cuts,
             )
 
@@ -217,6 +228,8 @@ def load_record(path: Path) -> TimingRecord:
             with np.load(path, allow_pickle=False) as archive:
                 columns = {name: archive[name] for name in archive.files}
         header = json.loads(columns.pop("header").tobytes())
+        # Older records do not tell.
+        columns.setdefault("unseen_row", np.zeros_like(columns["tear_row"]))
         if header["format"] != FORMAT or header["version"] != VERSION:
             raise InputError(
                 f"record must be of version {VERSION}, got {header['format']} "

@@ -68,6 +68,7 @@ def long_record(hours: float) -> TimingRecord:
         margin_limit=0.3,
         flip_refresh=flips,
         tear_row=rows.astype(np.float64),
+        unseen_row=np.zeros(len(flips)),
         cut_refresh=np.unique(random.integers(0, n, n // 300)),
         target_fps=None,
         settings={},

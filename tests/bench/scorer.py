@@ -158,7 +158,7 @@ def _frame_time_errors_ms(record: TimingRecord, truth: Truth) -> list[float]:
     """Errors of the frame times whose two flips were both found, with none between."""
     period_ms = 1000 / float(record.refresh_hz)
     measured = flip_refreshes(
-        record.flip_refresh, record.tear_row, record.source.picture_height, record.scan_out
+        record.flip_refresh, record.flip_row, record.source.picture_height, record.scan_out
     )
     true = np.array([float(flip.time_s * truth.refresh_hz) for flip in truth.flips])
     if not len(measured) or not len(true):

@@ -162,7 +162,7 @@ def test_spans_fill_the_capture_without_gap_or_overlap(record: TimingRecord) -> 
 def test_every_flip_starts_one_span(record: TimingRecord) -> None:
     series = frame_series(record)
     moments = flip_refreshes(
-        record.flip_refresh, record.tear_row, record.source.picture_height, record.scan_out
+        record.flip_refresh, record.flip_row, record.source.picture_height, record.scan_out
     )
     hz = float(record.refresh_hz)
     np.testing.assert_allclose(series.start_s[series.flipped], moments / hz, atol=1e-12)

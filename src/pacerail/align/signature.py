@@ -95,7 +95,7 @@ class Thumbnails:
     def signature(
         self,
         flip_refresh: NDArray[np.int64],
-        tear_row: NDArray[np.float64],
+        flip_row: NDArray[np.float64],
         picture_height: int,
         refresh_hz: Fraction,
     ) -> Signature:
@@ -111,7 +111,7 @@ class Thumbnails:
         duration_s = float(picture_s[-1]) + period_s
         pictures = np.concatenate(self._kept)[: len(refresh)]
 
-        share = np.concatenate([np.zeros(1), tear_row / picture_height])
+        share = np.concatenate([np.zeros(1), flip_row / picture_height])
         first = np.concatenate([refresh[:1], flip_refresh])
         place = np.minimum(np.searchsorted(refresh, first), len(refresh) - 1)
         after = np.minimum(place + 1, len(refresh) - 1)

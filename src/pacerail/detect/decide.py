@@ -17,6 +17,7 @@ from pacerail.detect.part import Layout, Part
 from pacerail.detect.steady import steady_tears
 from pacerail.detect.tears import band_evidence, flips_in_stretch, torn_stretches
 from pacerail.detect.thresholds import Thresholds, change_thresholds
+from pacerail.detect.unseen import unseen_rows
 from pacerail.record import Verdict
 from pacerail.scanout import scan_out_of_height
 
@@ -45,6 +46,8 @@ class Decided:
     """(flips,) the refresh that each falls in."""
     tear_row: NDArray[np.float64]
     """(flips,) in rows of these pictures."""
+    unseen_row: NDArray[np.float64]
+    """(flips,) the same where no tear can be seen but one must be."""
     alone: OwnClock | None
     notes: tuple[str, ...]
 
@@ -86,6 +89,8 @@ def decide(part: Part, *, is_lossy: bool = False) -> Decided:
     is_torn |= is_paced
     order = np.lexsort((tear_row, flip))
     flip, tear_row = flip[order], tear_row[order]
+    first_row = part.layout.band_rows[part.extent[flip, 0]]
+    unseen_row = unseen_rows(flip, tear_row, first_row, period_rows)
     verdict = np.full(len(compared), Verdict.HELD, np.uint8)
     verdict[flip] = Verdict.NEW
     verdict[~compared] = Verdict.FIRST
@@ -106,6 +111,7 @@ def decide(part: Part, *, is_lossy: bool = False) -> Decided:
         octaves=octaves[here],
         flip_refresh=part.refresh[flip[inside]],
         tear_row=tear_row[inside],
+        unseen_row=unseen_row[inside],
         alone=own_clock(part.extent[here], is_new, part.layout.block),
         notes=part.notes,
     )

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from itertools import pairwise
+from operator import attrgetter
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,6 +17,7 @@ from numpy.typing import NDArray
 from pacerail.detect.decide import Decided, decide
 from pacerail.detect.scan import scan
 from pacerail.picture import Picture
+from pacerail.plural import plural
 from pacerail.record import GUESS_SHARE, Verdict
 from pacerail.region import Region
 
@@ -46,6 +48,7 @@ class Detection:
     margin: NDArray[np.float32]
     flip_refresh: NDArray[np.int64]
     tear_row: NDArray[np.float64]
+    unseen_row: NDArray[np.float64]
     notes: tuple[str, ...]
 
 
@@ -70,6 +73,7 @@ def _assemble(decided: list[Decided]) -> Detection:
             empty.astype(np.float32),
             empty.astype(np.int64),
             empty,
+            empty,
             (),
         )
     refresh = np.concatenate([d.refresh for d in decided])
@@ -85,7 +89,10 @@ def _assemble(decided: list[Decided]) -> Detection:
     pts[place] = known_pts
     flip_refresh = np.concatenate([d.flip_refresh for d in decided]) - first
     rows = decided[0].layout.rows
-    tear_row = np.concatenate([d.tear_row * (rows / d.layout.rows) for d in decided])
+    tear_row, unseen_row = (
+        np.concatenate([of(d) * (rows / d.layout.rows) for d in decided])
+        for of in (attrgetter("tear_row"), attrgetter("unseen_row"))
+    )
     octaves = np.clip(octaves, -20, 20)
     notes = [note for d in decided for note in d.notes]
     alone = [d.alone for d in decided if d.alone is not None]
@@ -95,6 +102,12 @@ def _assemble(decided: list[Decided]) -> Detection:
     if sizes:
         notes.append(
             f"the picture size or depth changes {sizes} times; tear rows are scaled to the first"
+        )
+    unseen = int((unseen_row > 0).sum())
+    if unseen:
+        notes.append(
+            f"{plural(unseen, 'frame')} of {len(flip_refresh)} tore where nothing shows it, in a "
+            "plain sky for instance; the pace of those beside says when"
         )
     judged = (verdict == Verdict.NEW) | (verdict == Verdict.HELD)
     doubtful = int((judged & (np.abs(octaves) < MARGIN_LIMIT)).sum())
@@ -110,5 +123,6 @@ def _assemble(decided: list[Decided]) -> Detection:
         np.abs(octaves).astype(np.float32),
         flip_refresh,
         tear_row,
+        unseen_row,
         tuple(notes),
     )

@@ -70,8 +70,9 @@ def impression_of(path: Path, watcher: Watcher = QUIET) -> Impression:
             f"capture must hold pictures that can be decoded, got none in {path}; repair it"
         )
     first_s = int(found.pts[0]) * info.time_base
+    flip_row = found.tear_row + found.unseen_row
     return Impression(
-        thumbnails.signature(found.flip_refresh, found.tear_row, info.height, info.refresh_hz),
+        thumbnails.signature(found.flip_refresh, flip_row, info.height, info.refresh_hz),
         envelope_of(
             ((float(block.start_s - first_s), block.samples) for block in sound_blocks(path)),
             SAMPLE_RATE_HZ,

@@ -121,6 +121,7 @@ def measure(
         margin_limit=MARGIN_LIMIT,
         flip_refresh=detection.flip_refresh,
         tear_row=detection.tear_row,
+        unseen_row=detection.unseen_row,
         cut_refresh=cuts.refreshes,
         target_fps=settings.target_fps,
         settings=_settings_kept(settings),

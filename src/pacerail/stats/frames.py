@@ -94,7 +94,7 @@ def _span_starts(
     is_after_a_cut[:1] = True
     after_a_cut = np.flatnonzero(is_after_a_cut)
     flip = flip_refreshes(
-        record.flip_refresh, record.tear_row, record.source.picture_height, record.scan_out
+        record.flip_refresh, record.flip_row, record.source.picture_height, record.scan_out
     )
     moment = np.concatenate([after_a_cut, fault, flip]).astype(np.float64)
     kind = np.repeat([_AFTER_A_CUT, _FAULT, _FLIP], [len(after_a_cut), len(fault), len(flip)])

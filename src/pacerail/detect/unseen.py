@@ -1,0 +1,75 @@
+"""Where flips fall whose tear cannot be seen.
+
+A tear that lies in a plain sky, or in a part of the picture that stays as it is, leaves no row
+to be found: all that shows is that the new frame is there from the first row that changes on.
+Where a program tears most of its frames, taking that for a flip at the top of the picture would
+make its frame times uneven by what the sky is high. Where known flips keep an even pace, it
+tells better.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
+from numpy.typing import NDArray
+
+REACH, TORN_SHARE = 15, 0.5
+"""Flips to each side, and the share of them with a tear from which one is to be expected."""
+FARTHEST = 8
+"""Flips from here to the next whose row is known on either side."""
+EVEN_SHARE = 0.25
+"""Share of the rows in question by which known flips may lie off an even pace."""
+
+
+def unseen_rows(
+    flip: NDArray[np.int64],
+    tear_row: NDArray[np.float64],
+    first_row: NDArray[np.float64],
+    period_rows: float,
+) -> NDArray[np.float64]:
+    """(m,) rows at which flips without a tear most likely fall, 0 where they may be whole.
+
+    flip : (m,) the refresh that each flip falls in, in order.
+    tear_row : (m,) its row, 0 where none was found.
+    first_row : (m,) first row of that refresh that changes.
+    period_rows : rows scanned out in a refresh, blanking among them.
+    """
+    result = np.zeros(len(flip))
+    known = np.flatnonzero(tear_row > 0)
+    if len(known) < 3:
+        return result
+    place = np.arange(len(flip))
+    is_alone = (np.diff(flip, prepend=-1) > 0) & (np.diff(flip, append=flip[-1] + 1) > 0)
+    is_expected = _mean_around(tear_row > 0) >= TORN_SHARE
+    after = np.clip(np.searchsorted(known, place), 1, len(known) - 1)
+    before = after - 1
+    is_near = (place - known[before] <= FARTHEST) & (known[after] - place <= FARTHEST)
+    is_between = (place > known[0]) & (place < known[-1])
+    moment = flip[known] + tear_row[known] / period_rows
+    paced_row = (np.interp(place, known, moment) - flip) * period_rows
+    off_rows = _off_pace(known, moment) * period_rows
+    is_even = np.maximum(off_rows[before], off_rows[after]) < EVEN_SHARE * first_row
+    unseen = (tear_row == 0) & is_alone & is_expected & is_near & is_between & is_even
+    result[unseen] = np.clip(paced_row, 0, first_row)[unseen]
+    return result
+
+
+def _mean_around(values: NDArray[np.bool_]) -> NDArray[np.float64]:
+    """Mean within `REACH` to each side, of those that there are."""
+    window = np.ones(2 * REACH + 1)
+    total = np.convolve(np.pad(values, REACH).astype(float), window, "valid")
+    mean: NDArray[np.float64] = total / np.convolve(
+        np.pad(np.ones(len(values)), REACH), window, "valid"
+    )
+    return mean
+
+
+def _off_pace(place: NDArray[np.int64], moment: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Refreshes by which moments around each lie off an even pace between both beside them."""
+    share = (place[1:-1] - place[:-2]) / (place[2:] - place[:-2])
+    expected = moment[:-2] + share * (moment[2:] - moment[:-2])
+    off = np.pad(np.abs(moment[1:-1] - expected), 1, mode="edge")
+    around: NDArray[np.float64] = np.median(
+        sliding_window_view(np.pad(off, REACH // 2, mode="edge"), REACH), axis=-1
+    )
+    return around

@@ -1,0 +1,95 @@
+"""Flips whose tear cannot be seen."""
+
+from fractions import Fraction
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from numpy.typing import NDArray
+
+from demo import pacing
+from demo.encode import Encoding, write_capture
+from demo.simulator import Display, Rgb, Simulation
+from pacerail.detect.unseen import unseen_rows
+from pacerail.pipeline.measuring import measure
+from tests.bench.scorer import score_record
+
+ROWS, SKY, PERIOD_ROWS = 1080, 400.0, 1125.0
+
+
+def flips(moment: NDArray[np.floating]) -> tuple[NDArray[np.int64], NDArray[np.floating]]:
+    """Refresh and row of flips at moments in refreshes; those in blanking tear the last row."""
+    refresh = np.floor(moment).astype(np.int64)
+    return refresh, np.minimum((moment - refresh) * PERIOD_ROWS, ROWS - 1.0)
+
+
+@given(st.floats(1.05, 1.95), st.floats(0, 1))
+def test_an_even_pace_tells_where_they_fall(every: float, phase: float) -> None:
+    refresh, row = flips(1 + phase + every * np.arange(80))
+    seen = np.where(row < SKY, 0, row)
+    found = unseen_rows(refresh, seen, np.full(80, SKY), PERIOD_ROWS)
+    assert (found[seen > 0] == 0).all()
+    assert ((found >= 0) & (found <= SKY)).all()
+    told = found > 0
+    np.testing.assert_allclose(found[told], row[told], atol=PERIOD_ROWS - ROWS)
+
+
+def test_most_of_a_steady_program_is_told() -> None:
+    refresh, row = flips(1.3 + 1.27 * np.arange(80))
+    seen = np.where(row < SKY, 0, row)
+    found = unseen_rows(refresh, seen, np.full(80, SKY), PERIOD_ROWS)
+    in_sky = seen[3:-3] == 0
+    assert in_sky.sum() > 20
+    assert (found[3:-3] > 0)[in_sky].mean() > 0.95
+
+
+@pytest.mark.parametrize("every", [1.0, 2.0, 1.2])
+def test_frames_that_mostly_come_whole_are_left_whole(every: float) -> None:
+    refresh = (1 + every * np.arange(80)).astype(np.int64)
+    torn = np.arange(80) % 3 == 0
+    found = unseen_rows(refresh, np.where(torn, 700.0, 0.0), np.full(80, SKY), PERIOD_ROWS)
+    assert not found.any()
+
+
+def test_an_uneven_pace_tells_nothing() -> None:
+    steps = np.random.default_rng(2).uniform(0.7, 2.3, 80)
+    refresh, row = flips(1 + np.cumsum(steps))
+    seen = np.where(row < SKY, 0, row)
+    assert not unseen_rows(refresh, seen, np.full(80, SKY), PERIOD_ROWS).any()
+
+
+def test_a_frame_that_changes_from_the_top_on_has_no_unseen_tear() -> None:
+    refresh, row = flips(1.3 + 1.27 * np.arange(80))
+    seen = np.where(row < SKY, 0, row)
+    assert not unseen_rows(refresh, seen, np.zeros(80), PERIOD_ROWS).any()
+
+
+def test_too_few_flips_tell_nothing() -> None:
+    for count in range(4):
+        refresh, row = np.arange(count), np.full(count, 5.0)
+        assert not unseen_rows(refresh, row, np.full(count, SKY), PERIOD_ROWS).any()
+
+
+def test_a_plain_sky_leaves_frame_times_even(tmp_path: Path) -> None:
+    texture = np.random.default_rng(4).integers(0, 256, (180, 900, 3), np.uint8)
+    texture = texture.repeat(2, axis=0)[:180]
+    texture[:70] = 90
+
+    def draw(t: Fraction) -> Rgb:
+        left = int(t * 180)
+        return texture[:, left : left + 320].copy()
+
+    simulation = Simulation(
+        draw, pacing.steady(48, Fraction(3), Fraction(-1, 100)), Display(Fraction(60), False), 180
+    )
+    truth = write_capture(
+        tmp_path / "sky.mp4", simulation, Encoding(options={"crf": "18"}, audio=False)
+    )
+    record = measure(tmp_path / "sky.mp4")
+    assert (record.unseen_row > 0).sum() > 20
+    assert any("tore where nothing shows it" in note for note in record.notes)
+    score = score_record(record, truth)
+    assert score.frame_time_error_ms < 0.3
+    assert score.tear_precision > 0.98
