@@ -204,3 +204,14 @@ def test_three_hours_stay_small_and_load_fast(tmp_path: Path) -> None:
     start = time.perf_counter()
     load_record(path)
     assert time.perf_counter() - start < 1.0
+
+
+@pytest.mark.parametrize(
+    ("name", "advice"),
+    [("a.mp4", "name the .timing.npz file"), ("a.timing.npz", "measure the capture again")],
+)
+def test_something_else_than_a_record_is_said_to_be(tmp_path: Path, name: str, advice: str) -> None:
+    path = tmp_path / name
+    path.write_bytes(b"\0\0\0\x20ftypisom")
+    with pytest.raises(InputError, match=advice):
+        load_record(path)

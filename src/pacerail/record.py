@@ -221,6 +221,8 @@ def load_record(path: Path) -> TimingRecord:
     try:
         with path.open("rb") as stream:
             if not zipfile.is_zipfile(stream):
+                if path.suffix != ".npz":
+                    advice = "name the .timing.npz file that measure wrote for it"
                 raise InputError(
                     f"record must be a whole .timing.npz file, got {path}, which is something "
                     f"else or cut off; {advice}"
