@@ -77,16 +77,22 @@ def fundamental(seams: Seams, pace: Pace) -> Pace:
 
 
 def significance(seams: Seams, pace: Pace) -> float:
-    """Standard deviations by which seams on the grid outweigh those to be expected there."""
+    """Standard deviations by which seams on the grid outweigh those to be expected there.
+
+    The signed root of the Poisson deviance, 2 (n ln(n / m) - (n - m)), of n found where m are
+    expected, counted in seams of the strength that varies as these do: unlike the distance in
+    standard deviations it does not make much of a few seams where next to none is expected.
+    """
     reach = pace.period / SLOTS
     flip_row = np.sort(pace.flips(seams.first, seams.first + seams.length) % 1)
     row = seams.moment % 1
     on_grid = np.abs(pace.off(seams.moment)) < 1 / SLOTS
     others = seams.length - _near(flip_row, flip_row, reach)
     can_tell = others >= (1 - COMMON) * seams.length
-    if not can_tell.any():
-        return 0.0
     is_told = seams.length - _near(flip_row, row, reach) >= (1 - COMMON) * seams.length
+    seen = seams.weight[on_grid & is_told]
+    if not can_tell.any() or not seen.any():
+        return 0.0
     order = np.argsort(row)
     expected, variance = (
         np.maximum(
@@ -96,8 +102,11 @@ def significance(seams: Seams, pace: Pace) -> float:
         )[can_tell].sum()
         for value in (seams.weight, seams.weight**2)
     )
-    seen = seams.weight[on_grid & is_told].sum()
-    return float((seen - expected) / np.sqrt(variance + 1e-9))
+    unit = max(variance / expected, (seen**2).sum() / seen.sum())
+    found, by_chance = seen.sum() / unit, expected / unit
+    if found <= by_chance:
+        return 0.0
+    return float(np.sqrt(2 * (found * np.log(found / by_chance) - (found - by_chance))))
 
 
 def _near(

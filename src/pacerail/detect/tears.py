@@ -18,9 +18,9 @@ from pacerail.detect.scan import CERTAIN_SEAM, SEEN_CHANGE
 
 WINDOW = 45
 """Refreshes to each side over which signs of tears are counted."""
-PARTED, SURELY_PARTED = 0.4, 0.8
+PARTED, SURELY_PARTED = 0.4, 1.2
 """Evidence per band with which a refresh and the next change in opposite parts. Without
-tears 0.4 is passed in 1 of 1000 refreshes and 0.8 in none of 7000 (measured on the
+tears 0.4 is passed in 1 of 1000 refreshes, 0.8 in 3 of 25 000, after cuts, and 1.1 in none (on the
 corpus of the accuracy bench)."""
 FREQUENT_SHARE = 0.06
 """Share of refreshes with a sign from which a stretch is searched for tears."""
