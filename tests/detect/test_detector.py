@@ -138,6 +138,16 @@ def test_30_fps_with_sync_off_reads_30_and_tears_at_its_rows(
     assert rate == pytest.approx(29.9, abs=0.05)
 
 
+def test_a_tear_in_the_last_refresh_is_found_though_nothing_completes_it(tmp_path: Path) -> None:
+    flips = pacing.steady(50, Fraction(2), Fraction(-1, 200))
+    record, truth = capture(tmp_path, flips, sync=False, refreshes=60)
+    last = truth.flips[-1]
+    assert last.refresh == 59
+    assert last.tear_can_be_seen
+    assert record.flip_refresh[-1] == 59
+    assert record.tear_row[-1] == pytest.approx(last.tear_row, abs=8)  # a band of rows
+
+
 @pytest.mark.parametrize("fps", [60, 30, 24])
 def test_with_sync_on_every_frame_is_clean(tmp_path: Path, fps: int) -> None:
     flips = pacing.steady(fps, Fraction(2), Fraction(-1, 300))

@@ -148,3 +148,10 @@ def test_a_part_shorter_than_a_window_is_searched_as_a_whole() -> None:
     is_paced, tears = found(seams, refreshes=40)
     assert is_paced.shape == (40,)
     assert len(tears) > 40
+
+
+@pytest.mark.parametrize("rate", [0.5, 0.4983, 0.45])
+def test_a_slower_program_is_not_taken_for_one_of_twice_its_rate(rate: float) -> None:
+    # Nothing need be seen to be held: its frames may change too little.
+    is_paced, _ = found(tears_at(rate) + by_chance(1))
+    assert not is_paced.any()

@@ -19,8 +19,6 @@ FEWEST_SEAMS = 8
 """Seams in a window that are worth a search."""
 COMMON = 0.6
 """Share of refreshes that may tear at the same row. With more, too few are left to compare."""
-HELD_BETWEEN = 0.06
-"""Share of the rows that a pace leaves held which must be seen to be."""
 OVERTONE = 0.75
 """A slower pace that explains this share of the seams is the true one."""
 
@@ -69,9 +67,7 @@ def fundamental(seams: Seams, pace: Pace) -> Pace:
     for times in (5, 4, 3, 2):
         slower = [Pace(times * pace.period, pace.flip + k * pace.period) for k in range(times)]
         best = max(slower, key=lambda one: weight_on_grid(seams, one))
-        is_slow = 1 / best.period < SLOWEST
-        leaves_held = seams.held >= HELD_BETWEEN * (1 - 1 / best.period)
-        if weight_on_grid(seams, best) > explained and (leaves_held or not is_slow):
+        if weight_on_grid(seams, best) > explained:
             return best
     return pace
 

@@ -203,14 +203,21 @@ def _split_rows(
 
     A flip there changes what lies below the edge, and in the next refresh what lies above.
     Where flips follow each other closely, only one of the two is to be seen, so each counts
-    alone as well.
+    alone as well, and of what lies above the edge the part next to it.
     """
     following = np.concatenate([evidence[1:], np.zeros((1, evidence.shape[1]))])
     held_above = np.cumsum(-evidence, axis=1)[:, :-1]
+    least = np.minimum.accumulate(np.pad(held_above, ((0, 0), (1, 0))), axis=1)[:, :-1]
+    held_just_above = held_above - least
     completed_above = np.cumsum(following, axis=1)[:, :-1]
     position = np.arange(held_above.shape[1])
     places, edges = [], []
-    for gain in (held_above + completed_above, held_above, completed_above):
+    for gain in (
+        held_above + completed_above,
+        held_above,
+        held_just_above,
+        completed_above,
+    ):
         best = gain.max(axis=1, keepdims=True)
         # Bands without evidence could lie on either side: the middle of them errs least.
         is_best = gain >= best - SPLIT_SLACK
