@@ -29,6 +29,16 @@ def assert_same(first: TimingRecord, second: TimingRecord) -> None:
             assert getattr(first, field.name) == getattr(second, field.name), field.name
 
 
+def take_out(path: Path, column: str) -> None:
+    """Make a record one of a time when the column was not known."""
+    with zipfile.ZipFile(path) as archive:
+        members = {name: archive.read(name) for name in archive.namelist()}
+    del members[f"{column}.npy"]
+    with zipfile.ZipFile(path, "w") as archive:
+        for name, content in members.items():
+            archive.writestr(name, content)
+
+
 @settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=30)
 @given(records())
 def test_a_saved_record_reads_back_as_it_was(tmp_path: Path, record: TimingRecord) -> None:
@@ -96,12 +106,7 @@ def test_a_record_of_a_time_without_cuts_loads_and_says_so(tmp_path: Path) -> No
     path = tmp_path / "a.timing.npz"
     record_of_flips([3], 10, cut_refresh=np.empty(0, np.int64)).save(path, overwrite=False)
     assert load_record(path).unknown == ()
-    with zipfile.ZipFile(path) as archive:
-        members = {name: archive.read(name) for name in archive.namelist()}
-    del members["cut_refresh.npy"]
-    with zipfile.ZipFile(path, "w") as archive:
-        for name, content in members.items():
-            archive.writestr(name, content)
+    take_out(path, "cut_refresh")
     older = load_record(path)
     assert older.cut_refresh is None
     assert older.unknown == (
@@ -113,12 +118,7 @@ def test_a_record_of_a_time_without_cuts_loads_and_says_so(tmp_path: Path) -> No
 def test_a_record_of_a_time_without_unseen_rows_has_none(tmp_path: Path) -> None:
     path = tmp_path / "a.timing.npz"
     record_of_flips([3, 5], 10, unseen_row=np.array([0.0, 99.0])).save(path, overwrite=False)
-    with zipfile.ZipFile(path) as archive:
-        members = {name: archive.read(name) for name in archive.namelist()}
-    del members["unseen_row.npy"]
-    with zipfile.ZipFile(path, "w") as archive:
-        for name, content in members.items():
-            archive.writestr(name, content)
+    take_out(path, "unseen_row")
     assert load_record(path).unseen_row.tolist() == [0, 0]
 
 
