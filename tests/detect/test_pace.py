@@ -155,3 +155,11 @@ def test_a_slower_program_is_not_taken_for_one_of_twice_its_rate(rate: float) ->
     # Nothing need be seen to be held: its frames may change too little.
     is_paced, _ = found(tears_at(rate) + by_chance(1))
     assert not is_paced.any()
+
+
+def test_a_pace_goes_on_through_the_last_refresh_where_no_seam_is_looked_for() -> None:
+    true = tears_at(1.25, phase=0.35)
+    is_paced, tears = found([seam for seam in true if seam[0] < REFRESHES - 1])
+    assert is_paced[-1]
+    last = [row for place, row in true if place == REFRESHES - 1]
+    assert [row for place, row in tears if place == REFRESHES - 1] == pytest.approx(last, abs=3)

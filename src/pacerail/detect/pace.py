@@ -47,6 +47,8 @@ JUDGED = 40
 """Paces looked at more closely: the likeliest by the number of their seams alone."""
 STRONGEST_SEAM = 0.3
 """Strength that counts: one seam may not outweigh many."""
+UNSOUGHT_END = 3
+"""Refreshes at the end through which a pace goes on though none of its seams is found there."""
 SURELY_HELD = -2.0
 """Evidence from which a band is surely held."""
 HELD_SHARE = 0.04
@@ -107,6 +109,9 @@ def paced_flips(
     # A flip in the blanking shows in the refresh that follows.
     blanking = 1 - part.layout.rows / period_rows
     for first, end, pace in paces(part.tear_rows, held, period_rows):
+        # The last refresh has no picture after it, so no seam is looked for there.
+        if len(held) - end <= UNSOUGHT_END:
+            end = len(held)
         is_paced[first:end] = True
         moments += pace.flips(first - blanking, end - blanking).tolist()
     moment = np.array(moments)
