@@ -92,6 +92,19 @@ def _letterbox(width: int, height: int) -> PictureSource:
     return draw
 
 
+def _split(width: int, height: int) -> PictureSource:
+    """Two players, one above the other: the dash, and the arcade whose beams go behind the edge."""
+    above, below = (shot_source(name, width, height) for name in ("dash", "arcade"))
+    half = height // 2
+
+    def draw(t: Fraction) -> Rgb:
+        picture = above(t)
+        picture[half:] = below(t + 5)[height // 4 : height // 4 + height - half]
+        return picture
+
+    return draw
+
+
 def _courier(width: int, height: int) -> PictureSource:
     """A still harbour with one small glider crossing it."""
     still = shot_source("moored", width, height)(Fraction(0))
@@ -215,6 +228,7 @@ CONTENTS: dict[str, Build] = {
     "film-grain": _film_grain,
     "ledges": _ledges,
     "letterbox": _letterbox,
+    "split": _split,
     "film": _film("bigbuckbunny", 127),
     "bikes": _film("bikes", 250),
     "film-pan": _film_pan,

@@ -50,6 +50,15 @@ def test_seams_at_an_even_pace_need_no_rest() -> None:
     assert len(places) == 4 * LOOK
 
 
+def test_a_tear_that_stands_needs_no_rest() -> None:
+    random = np.random.default_rng(4)
+    seams = {
+        place: [Seam(int(random.integers(360)), alone=0.12), Seam(130, joint=0.06)]
+        for place in range(4 * LOOK)
+    }
+    assert len(searched(seams, 4 * LOOK)) == 4 * LOOK
+
+
 def test_a_tear_that_something_else_shows_keeps_the_search_going() -> None:
     alert = Alert(ROWS, PERIOD_ROWS)
     alert.note(5, [], is_torn=True)

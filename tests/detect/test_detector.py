@@ -265,6 +265,45 @@ def test_corridor_flight_has_no_tears(tmp_path: Path) -> None:
     np.testing.assert_array_equal(record.verdict, truth.verdict)
 
 
+def test_a_tear_that_stands_is_found_in_grain(tmp_path: Path) -> None:
+    # Exactly the refresh rate: every refresh tears at one row, and grain hides most of them.
+    flips = pacing.steady(60, Fraction(5, 2), Fraction(-1, 300))
+    display = Display(REFRESH_HZ, sync=False)
+    simulation = Simulation(
+        source_of("film-grain", 640, 360),
+        flips,
+        display,
+        refreshes=150,
+        program_s=[Fraction(1) + flip for flip in flips],
+    )
+    path = tmp_path / "grain.mp4"
+    encoding = Encoding(options={"crf": "23", "preset": "veryfast"}, audio=False)
+    truth = write_capture(path, simulation, encoding)
+    score = score_record(measure(path), truth)
+    assert score.tear_recall > 0.95
+    assert score.tear_precision == 1
+    assert score.frame_time_error_ms < 0.05
+
+
+def test_a_picture_split_in_two_has_no_tears(tmp_path: Path) -> None:
+    # Beams of the lower half move up and disappear behind the edge.
+    flips = pacing.steady(60, Fraction(2), Fraction(-1, 300))
+    display = Display(REFRESH_HZ, sync=True)
+    simulation = Simulation(
+        source_of("split", 960, 540),
+        flips,
+        display,
+        refreshes=120,
+        program_s=[Fraction(1) + flip for flip in flips],
+    )
+    path = tmp_path / "split.mp4"
+    encoding = Encoding(options={"crf": "23", "preset": "veryfast"}, audio=False)
+    write_capture(path, simulation, encoding)
+    record = measure(path)
+    assert not record.tear_row.any()
+    assert (record.verdict[1:] == Verdict.NEW).all()
+
+
 def test_both_containers_give_the_same_record(tmp_path: Path) -> None:
     # Matroska rounds time stamps to milliseconds. The very same packets: two runs of an
     # encoder need not give the same ones.

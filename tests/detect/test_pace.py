@@ -7,41 +7,9 @@ import pytest
 from numpy.typing import NDArray
 
 from pacerail.detect.pace import paced_flips
-from pacerail.detect.part import Layout, Part, TearRows
-from pacerail.region import Region
+from tests.detect.seam_part import BANDS, PERIOD_ROWS, ROWS, Seams, part_of
 
-ROWS, PERIOD_ROWS, BANDS = 360, 375.0, 45
 REFRESHES = 192
-
-Seams = list[tuple[int, float]]
-
-
-def part_of(seams: Seams, refreshes: int) -> Part:
-    """A part in which every refresh changes; seams are (place, row)."""
-    columns = np.array(sorted(seams), float).reshape(-1, 2).T
-    count = len(seams)
-    return Part(
-        layout=Layout(ROWS, np.arange(0.0, 8 * BANDS + 8, 8), Region(0, 0, 0.025, 8 / ROWS)),
-        decided=slice(0, refreshes),
-        refresh=np.arange(refreshes),
-        pts=np.arange(refreshes),
-        compared=np.ones(refreshes, bool),
-        is_intra=np.zeros(refreshes, bool),
-        is_bidirectional=np.zeros(refreshes, bool),
-        quantiser_step=np.full(refreshes, np.nan),
-        strongest=np.full(refreshes, 20.0),
-        bands=np.full((refreshes, BANDS), 10, np.float16),
-        sought=np.ones(refreshes, bool),
-        extent=np.zeros((refreshes, 4), np.int16),
-        tear_rows=TearRows(
-            place=columns[0].astype(np.int64),
-            row=columns[1],
-            mirror_octaves=np.zeros(count),
-            seam=np.full(count, 0.15),
-            joint=np.zeros(count),
-            stands_out=np.zeros(count, bool),
-        ),
-    )
 
 
 def tears_at(rate: float, phase: float = 0.3) -> Seams:

@@ -2,7 +2,7 @@
 
 Without a sign of tears a few refreshes are sampled. A sign that seldom comes without tears keeps
 the search going. One that some content gives all the time starts a longer look; if that shows no
-pace, as tears in every refresh would, the search rests.
+pace and no row, as tears in every refresh would, the search rests.
 """
 
 from __future__ import annotations
@@ -10,8 +10,9 @@ from __future__ import annotations
 import numpy as np
 
 from pacerail.detect.pace import LONG_LENGTH, paces
-from pacerail.detect.part import DRIFT_SHARE, TearRows
+from pacerail.detect.part import TearRows
 from pacerail.detect.seam import Seam
+from pacerail.detect.steady import seam_lines
 
 SAMPLED_EVERY = 26
 """Without a sign of tears, seams are looked for in two of this many refreshes, one after the
@@ -23,6 +24,9 @@ SUSPECTED_SEAM = 0.15
 FAINT_SEAM, FOLLOWED_SEAMS = 0.02, 0.08
 """The same of two that lie at nearly the same row of two such refreshes: strength of each, and of
 both together."""
+DRIFT_SHARE = 0.005
+"""Share of the height within which two rows are nearly the same: a tear moves by as much from
+refresh to refresh if the frame rate is half a percent off the refresh rate."""
 POSSIBLE_SEAM = 0.08
 """Any seam after which a longer look is worth while."""
 LOOK, REST = LONG_LENGTH, 4 * LONG_LENGTH
@@ -47,7 +51,7 @@ class Alert:
 
     def is_on(self, place: int) -> bool:
         """Whether seams are looked for in the refresh at a place."""
-        if place == self._look_from + LOOK and self._shows_pace():
+        if place == self._look_from + LOOK and self._shows_tears():
             self._rest_until = place
             self._start_look(place)
         return place < self._until or place % SAMPLED_EVERY < 2
@@ -77,7 +81,7 @@ class Alert:
             for other in self._before
         )
 
-    def _shows_pace(self) -> bool:
+    def _shows_tears(self) -> bool:
         count = len(self._seams)
         tears = TearRows(
             place=np.array([place for place, _ in self._seams], np.int64) - self._look_from,
@@ -87,4 +91,6 @@ class Alert:
             joint=np.array([seam.joint for _, seam in self._seams]),
             stands_out=np.array([seam.stands_out for _, seam in self._seams], bool),
         )
+        if any(line.is_sure for line in seam_lines(tears, LOOK, self._rows)):
+            return True
         return bool(paces(tears, np.zeros(LOOK), self._period_rows))

@@ -1,8 +1,8 @@
 """Whether a step from one row to the next is a horizontal edge on its way through the picture.
 
-An edge that moves is found a few rows away in the neighbouring pictures; where two frames are
-sewn together, the step is found nowhere. Steps are compared sideways part by part, as what comes
-closer spreads.
+An edge that moves is found a few rows away in one of the neighbouring pictures, and mostly in
+both, unless it comes from behind another or goes there; where two frames are sewn together, the
+step is found nowhere. Steps are compared sideways part by part, as what comes closer spreads.
 """
 
 from __future__ import annotations
@@ -20,8 +20,6 @@ Floats: TypeAlias = NDArray[np.float32]
 SEARCH_ROWS = 40
 """Rows up and down in which a moving edge is looked for: at 40 rows per refresh a picture
 of 1080 rows passes in half a second."""
-NEAR_ROWS = 3
-"""Rows within which an edge found in one neighbour alone counts."""
 SHIFTS = (-1, 0, 1)
 """The same sideways, in steps of 16 columns."""
 GROUP_ROWS = 60
@@ -50,41 +48,24 @@ class EdgeFinder:
         following: Picture,
         step: NDArray[np.int64],
     ) -> Floats:
-        """(looks,) likeness, 0 to 1, of steps of `current` to edges that pass through them.
+        """(looks,) likeness, 0 to 1, of steps of `current` to edges of its neighbours.
 
         previous : none after a cut: another scene says nothing about edges.
         step : (looks,) ascending places; step y lies between rows y and y + 1 of the window.
-
-        Such an edge lies above in one neighbour and below in the other, at distances that
-        need not be equal as frames may be late; or it stays, after a cut, in the next.
         """
-        signed, length = self._signed(current)
-        moved, length = _moved(signed[:, :, step]), length[step]
-        after = self._around(following, moved, length, step)
-        if previous is None:
-            only: Floats = after.max(axis=1)
-            return only
-        before = self._around(previous, moved, length, step)
-        up, down = slice(0, SEARCH_ROWS + 1), slice(SEARCH_ROWS, None)
-        near = slice(SEARCH_ROWS - NEAR_ROWS, SEARCH_ROWS + NEAR_ROWS + 1)
-        ways = (
-            np.minimum(before[:, up].max(axis=1), after[:, down].max(axis=1)),
-            np.minimum(before[:, down].max(axis=1), after[:, up].max(axis=1)),
-            before[:, near].max(axis=1),
-            after[:, near].max(axis=1),
-        )
-        likeness: Floats = np.maximum.reduce(ways)
+        signed, lengths = self._signed(current)
+        moved, length = _moved(signed[:, :, step]), lengths[step]
+        likeness = self._around(following, moved, length, step)
+        if previous is not None:
+            np.maximum(likeness, self._around(previous, moved, length, step), out=likeness)
         return likeness
 
     def _around(
         self, picture: Picture, moved: Floats, length: Floats, step: NDArray[np.int64]
     ) -> Floats:
-        """(looks, 2 * SEARCH_ROWS + 1) likeness, 0 to 1, of ascending steps to those around them.
-
-        It is 1 outside the picture: an edge may have come from there or gone there.
-        """
+        """(looks,) likeness, 0 to 1, of ascending steps to the most alike of those around them."""
         there, lengths = self._signed(picture)
-        like = np.ones((len(step), 2 * SEARCH_ROWS + 1), np.float32)
+        like = np.empty(len(step), np.float32)
         # Steps close together are looked for in the same rows.
         for looks in np.split(np.arange(len(step)), _starts(step)):
             top = max(int(step[looks[0]]) - SEARCH_ROWS, 0)
@@ -95,10 +76,8 @@ class EdgeFinder:
             total = np.add.reduce(best)
             total /= lengths[rows] * length[looks, None] + np.float32(1e-3)
             for look, values in zip(looks.tolist(), total, strict=True):
-                first = int(step[look]) - SEARCH_ROWS
-                inside = values[max(first - top, 0) : first - top + 2 * SEARCH_ROWS + 1]
-                start = max(-first, 0)
-                like[look, start : start + len(inside)] = inside
+                first = int(step[look]) - SEARCH_ROWS - top
+                like[look] = values[max(first, 0) : first + 2 * SEARCH_ROWS + 1].max()
         return np.clip(like, 0, 1, out=like)
 
     def _signed(self, picture: Picture) -> tuple[Floats, Floats]:

@@ -20,9 +20,6 @@ DECIDED_AT_ONCE = 3600
 CONTEXT = 240
 """Refreshes on each side that are looked at but decided elsewhere: more than twice the
 reach of anything that is counted over neighbours."""
-DRIFT_SHARE = 0.005
-"""Share of the height by which a tear moves from refresh to refresh whose frame rate is within
-half a percent of the refresh rate: near enough for the tears to tell of each other."""
 
 
 @dataclass(frozen=True, eq=False)

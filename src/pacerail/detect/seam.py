@@ -44,6 +44,9 @@ LOWEST_SHARE = 0.15
 LOWEST_CONTRAST = 0.3
 """The same for rows that join better with the neighbouring pictures, beyond what the rows
 around them do."""
+TORN_SHARE = 0.1
+"""Share of the voting blocks in which such a row must join better. The edge of a panel or of a bar
+joins no better and no worse, and so better than what moves around it."""
 CONTRAST_ROWS = 12
 """Rows to each side that such a row is compared with."""
 AROUND_ROWS = 16
@@ -178,10 +181,15 @@ class SeamFinder:
         whole = _count(across > np.maximum(now + (now >> np.uint16(3)) + extra, active))
         share = (torn.astype(np.float32) - whole) / (voters + np.float32(2))
         share[voters < max(FEWEST_BLOCKS, FEWEST_SHARE * self._runs.blocks)] = 0
-        total = np.cumsum(np.pad(share, CONTRAST_ROWS + 1, mode="edge")[:-1])
-        width = 2 * CONTRAST_ROWS + 1
-        contrast: NDArray[np.float32] = share - (total[width:] - total[:-width]) / width
-        contrast[contrast < LOWEST_CONTRAST] = 0
+        # The rows beside it, of the side that shows more: where things pass behind the edge of a
+        # panel at a row per refresh, all on their side join better.
+        padded = np.pad(share, CONTRAST_ROWS, mode="edge")
+        total = np.cumsum(np.pad(padded, (1, 0)))
+        mean = (total[CONTRAST_ROWS:] - total[:-CONTRAST_ROWS]) / CONTRAST_ROWS
+        contrast: NDArray[np.float32] = share - np.maximum(
+            mean[: len(share)], mean[CONTRAST_ROWS + 1 :]
+        )
+        contrast[(contrast < LOWEST_CONTRAST) | (torn <= TORN_SHARE * voters)] = 0
         return np.minimum(contrast[1:-1], 1)
 
     def _unexplained(

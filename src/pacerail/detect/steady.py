@@ -1,101 +1,171 @@
-"""Tears of a program whose frame rate is nearly the refresh rate.
+"""Tears of a program that keeps the refresh rate: it tears in every refresh, at nearly one row.
 
-It tears in every refresh, so that no row is ever held and nothing tells by what changed where.
-But its tear stays near its row, and shows there again and again. (One that moves away from there
-at an even pace is sought in `pace`.)
+No row is ever held then, so nothing tells by what changed where. Nor does a seam in one refresh
+prove much: where things move, rows join better with the neighbouring pictures by chance, now
+here and now there. But where that happens at one row far more often than at any other, a tear
+stands. (One that moves away from there at an even pace is sought in `pace`.)
 """
 
 from __future__ import annotations
 
-from itertools import pairwise
+from dataclasses import dataclass
 
 import numpy as np
-from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
-from pacerail.detect.part import DRIFT_SHARE, Part
+from pacerail.detect.part import Part, TearRows
 
-FOLLOWED = 2
-"""Refreshes to each side in which a seam is followed."""
-CLEAR_SEAM = 0.35
-"""Strength of a seam, with those that follow it to either side, that is a sign of such tears."""
-REACH, FEWEST_ON_PATH = 15, 17
-"""Refreshes to each side in which such seams must lie on the path of the tear, and how many. A
-program that tears in every refresh shows twenty and more; without tears, seams come and go."""
-STRAIGHT_SHARE = 0.0025
-"""Share of the height by which such seams may lie off a straight path, root mean square. Those of
-tears at a steady rate lie within 0.0022 (mostly 0.0008, which is rounding); those that something
-else leaves, as a row that a slow zoom holds in place, beyond 0.0035 nine times in ten."""
-SEEN_SEAM = 0.15
-"""Strength from which a seam is a tear, where there are signs of such tears."""
-FARTHEST = 3
-"""How far off its path a tear may be found, in what it may move in a refresh."""
-LONGEST_GAP = 60
-"""Refreshes between two tears in which the tear is where it must have passed."""
+LENGTH = 90
+"""Refreshes that are searched together."""
+DRIFT_SHARE = 0.04
+"""Share of the height by which a tear may drift in them; `pace` finds what drifts faster."""
+STRONGEST_SEAM = 0.3
+"""Strength that counts: one seam may not outweigh many."""
+LINE_ROWS = 1.5
+"""Rows off a line that belong to it."""
+APART_ROWS = 8
+"""Rows between the middles of lines that are not the same."""
+SURE_WEIGHT, SURE_RATIO = 0.024, 2.5
+"""Strength per refresh of the seams on a line, and how many times that of any other, from which
+it is a tear. Of 900 windows without tears, some of them with panels or split in two, none comes
+to more than 0.015; at 60 frames per second on a display at 60 Hz two of three pass both."""
+CONTINUED_WEIGHT, CONTINUED_RATIO = 0.01, 1.2
+"""The same beside a window with such a line, where it goes on."""
+FAINTEST = 0.01
+"""Strength that counts as none, in the sum over a window."""
+LONGEST_GAP = 30
+"""Refreshes without a seam on a line over which a tear goes on: where it still stands, at least
+one in eight shows it."""
+CHANGING_BANDS, CHANGING_SHARE = 3, 0.5
+"""Bands on either side of a line of which one must change, and the share of refreshes in which it
+must: beside the edge of a bar or panel nothing does."""
 
 
-def steady_tears(part: Part) -> NDArray[np.float64]:
-    """(n,) row of the tear in refreshes that tear where those beside them do, 0 elsewhere."""
-    nearest = DRIFT_SHARE * part.layout.rows
-    row, strength = _strongest_followed(part)
-    around = np.where(strength > CLEAR_SEAM, row, np.nan)
-    around = np.pad(around, REACH, constant_values=np.nan)
-    on_path, path, off = _path(row, sliding_window_view(around, 2 * REACH + 1), nearest)
-    is_straight = (on_path >= FEWEST_ON_PATH) & (off <= STRAIGHT_SHARE * part.layout.rows)
-    is_near = np.abs(row - path) <= FARTHEST * nearest
-    seen = np.flatnonzero(is_straight & is_near & (strength > SEEN_SEAM))
-    result = np.zeros(len(row))
-    result[seen] = row[seen]
-    for left, right in pairwise(seen.tolist()):
-        gap = right - left
-        if gap <= LONGEST_GAP and abs(row[right] - row[left]) <= (gap + FARTHEST) * nearest:
-            result[left:right] = np.linspace(row[left], row[right], gap, endpoint=False)
+@dataclass(frozen=True)
+class Line:
+    """Where seams lie most in the refreshes of a window, on a straight path."""
+
+    first: int
+    """Place at which the window starts."""
+    length: int
+    row: float
+    """Row in the middle of the window."""
+    drift: float
+    """Rows by which it moves per refresh."""
+    weight: float
+    """Strength of its seams per refresh."""
+    ratio: float
+    """How many times that of any other line."""
+
+    @property
+    def is_sure(self) -> bool:
+        """Whether it is the path of a tear, as chance would hardly give it."""
+        return self.weight >= SURE_WEIGHT and self.ratio >= SURE_RATIO
+
+    def row_at(self, place: NDArray[np.int64] | float) -> NDArray[np.float64]:
+        """Row at places."""
+        result: NDArray[np.float64] = np.asarray(
+            self.row + self.drift * (place - self.first - self.length / 2)
+        )
+        return result
+
+    def continues(self, other: Line) -> bool:
+        """Whether it may be the path of the tear that is sure in a window beside."""
+        meeting = (self.first + other.first + self.length) / 2
+        is_near = abs(self.row_at(meeting) - other.row_at(meeting)) <= APART_ROWS
+        is_clear = self.weight >= CONTINUED_WEIGHT and self.ratio >= CONTINUED_RATIO
+        return bool(is_near and is_clear)
+
+
+def steady_tears(part: Part, evidence: NDArray[np.float64]) -> NDArray[np.float64]:
+    """(n,) row of the tear in refreshes that tear where those beside them do, 0 elsewhere.
+
+    evidence : (n, bands) how much more likely each band is to have changed than not.
+    """
+    n, rows = len(part.refresh), part.layout.rows
+    lines = [
+        line if _changes_beside(part, evidence, line) else None
+        for line in seam_lines(part.tear_rows, n, rows)
+    ]
+    result = np.zeros(n)
+    last_end = 0
+    for line in _tears(lines):
+        place, row = _seams_on(part.tear_rows, line)
+        # Each window is surest of its middle: two that overlap meet half-way.
+        first, end = int(place.min()), int(place.max()) + 1
+        torn = np.arange((first + last_end) // 2 if first < last_end else first, end)
+        path = np.polynomial.Polynomial.fit(place, row, 1)
+        result[torn] = np.clip(path(torn), 0, rows)
+        last_end = end
     return result
 
 
-def _path(
-    row: NDArray[np.float64], around: NDArray[np.float64], nearest: float
-) -> tuple[NDArray[np.int64], NDArray[np.float64], NDArray[np.float64]]:
-    """How many refreshes around may show the same tear on its way, the row at which a straight
-    line through them passes, and how far off it they lie, root mean square.
+def seam_lines(tears: TearRows, n: int, rows: int) -> list[Line]:
+    """The line of the most seams in each of the windows that cover n refreshes.
 
-    row : (n,) of the tear in question.
-    around : (n, 2 * REACH + 1) rows of clear seams, not a number where there is none.
-    nearest : rows by which a tear may move in a refresh.
+    rows : height of the pictures.
     """
-    lag = np.arange(-REACH, REACH + 1)
-    agree = np.abs(around - row[:, None]) <= nearest * np.maximum(np.abs(lag), 1)
-    count: NDArray[np.int64] = agree.sum(axis=1)
-    weight = agree / np.maximum(count, 1)[:, None]
-    # Least squares, in deviations from the mean.
-    lag_mean = weight @ lag
-    apart = np.where(agree, around - row[:, None], 0)
-    row_mean = (weight * apart).sum(axis=1)
-    from_mean = lag - lag_mean[:, None]
-    spread = (weight * from_mean**2).sum(axis=1)
-    slope = (weight * from_mean * apart).sum(axis=1) / np.maximum(spread, 1)
-    error = apart - row_mean[:, None] - slope[:, None] * from_mean
-    off = np.sqrt((weight * error**2).sum(axis=1))
-    return count, row + row_mean - slope * lag_mean, off
+    length = min(LENGTH, n)
+    is_joint = tears.joint > 0
+    place, row = tears.place[is_joint], tears.row[is_joint]
+    weight = np.minimum(tears.joint[is_joint], STRONGEST_SEAM)
+    # Neighbouring drifts part by a row at either end of the window.
+    steps = round(DRIFT_SHARE * rows / 2)
+    drift = np.arange(-steps, steps + 1) * (2 / length)
+    lines = []
+    for first in dict.fromkeys((*range(0, n - length, LENGTH // 2), n - length)):
+        inside = slice(*np.searchsorted(place, (first, first + length)))
+        lag = place[inside] - first - length / 2
+        at = np.rint(row[inside] - drift[:, None] * lag).clip(0, rows).astype(int)
+        at += (rows + 1) * np.arange(len(drift))[:, None]
+        total = np.bincount(
+            at.ravel(), np.tile(weight[inside], len(drift)), (rows + 1) * len(drift)
+        ).reshape(len(drift), -1)
+        total[:, 1:-1] += total[:, 2:] + total[:, :-2]
+        best_drift, best_row = np.unravel_index(total.argmax(), total.shape)
+        best = total[best_drift, best_row]
+        total[:, max(best_row - APART_ROWS, 0) : best_row + APART_ROWS + 1] = 0
+        lines.append(
+            Line(
+                first,
+                length,
+                float(best_row),
+                float(drift[best_drift]),
+                weight=float(best / length),
+                ratio=float(best / max(total.max(), FAINTEST)),
+            )
+        )
+    return lines
 
 
-def _strongest_followed(part: Part) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """(n,) row of the seam of each refresh that is strongest with those that follow it at
-    nearly the same row in the refreshes beside, and that strength; 0 where there is none."""
-    tears, n = part.tear_rows, len(part.refresh)
-    # Moving edges are many and wide: what little of one is left unexplained may go on as well.
-    place = tears.place[tears.stands_out]
-    rank = np.arange(len(place)) - np.searchsorted(place, place)
-    row = np.full((n, int(rank.max(initial=0)) + 1), np.nan)
-    strength = np.zeros_like(row)
-    row[place, rank] = tears.row[tears.stands_out]
-    strength[place, rank] = np.maximum(tears.seam, tears.joint)[tears.stands_out]
-    total = strength.copy()
-    for lag in range(1, FOLLOWED + 1):
-        apart = np.abs(row[lag:, :, None] - row[:-lag, None, :])
-        is_near = apart <= lag * DRIFT_SHARE * part.layout.rows
-        total[lag:] += np.where(is_near, strength[:-lag, None, :], 0).max(axis=2)
-        total[:-lag] += np.where(is_near, strength[lag:, :, None], 0).max(axis=1)
-    best = total.argmax(axis=1)
-    every = np.arange(n)
-    return np.nan_to_num(row[every, best]), total[every, best]
+def _tears(lines: list[Line | None]) -> list[Line]:
+    """Those that are sure, and those beside them that are the same tear."""
+    found = [line if line is not None and line.is_sure else None for line in lines]
+    for step in (1, -1):
+        for number in range(len(lines))[::step]:
+            line = lines[number]
+            beside = found[number - step] if 0 <= number - step < len(lines) else None
+            if line is not None and beside is not None and line.continues(beside):
+                found[number] = line
+    return [line for line in found if line is not None]
+
+
+def _changes_beside(part: Part, evidence: NDArray[np.float64], line: Line) -> bool:
+    """Whether the picture changes on both sides of a line."""
+    changes = evidence[line.first : line.first + line.length] > 0
+    share = np.pad(changes.mean(axis=0), CHANGING_BANDS)
+    band = int(np.searchsorted(part.layout.band_rows, line.row, side="right")) - 1
+    above = share[band : band + CHANGING_BANDS]
+    below = share[band + CHANGING_BANDS + 1 : band + 2 * CHANGING_BANDS + 1]
+    return bool(min(above.max(), below.max(initial=0)) >= CHANGING_SHARE)
+
+
+def _seams_on(tears: TearRows, line: Line) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
+    """Place and row of the seams on a line, where most of them lie."""
+    inside = slice(*np.searchsorted(tears.place, (line.first, line.first + line.length)))
+    place, row = tears.place[inside], tears.row[inside]
+    is_on = (np.abs(row - line.row_at(place)) <= LINE_ROWS) & (tears.joint[inside] > 0)
+    place, row = place[is_on], row[is_on]
+    starts = np.flatnonzero(np.diff(place) > LONGEST_GAP) + 1
+    most = max(np.split(np.arange(len(place)), starts), key=len)
+    return place[most], row[most]

@@ -1,4 +1,4 @@
 """Which detector made a record; known without loading it."""
 
-DETECTOR_VERSION = 10
+DETECTOR_VERSION = 11
 """Raised with every change of what measuring finds."""

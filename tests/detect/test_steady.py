@@ -1,0 +1,71 @@
+"""Tears at one row in every refresh, found from seams that come by chance as well."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+
+from pacerail.detect.steady import LONGEST_GAP, steady_tears
+from tests.detect.seam_part import BANDS, ROWS, Seams, part_of
+
+REFRESHES = 200
+CHANGED = np.full((REFRESHES, BANDS), 4.0)
+JOINT = 0.12
+
+
+def found(seams: Seams, evidence: NDArray[np.float64] = CHANGED) -> NDArray[np.float64]:
+    """Rows of the tears that are found where the seams join better."""
+    return steady_tears(part_of(seams, len(evidence), joint=JOINT), evidence)
+
+
+def by_chance(seed: int = 5) -> Seams:
+    """Two seams in each refresh at any rows."""
+    random = np.random.default_rng(seed)
+    return [
+        (place, float(row)) for place in range(REFRESHES) for row in random.integers(0, ROWS, 2)
+    ]
+
+
+def standing(row: float, drift: float = 0.0, every: int = 2, end: int = REFRESHES) -> Seams:
+    """Seams of a tear that one in so many refreshes shows."""
+    return [(place, round(row + drift * place)) for place in range(1, end, every)]
+
+
+@pytest.mark.parametrize("drift", [0.0, 0.1, -0.15])
+def test_a_tear_that_stands_is_told_in_every_refresh(drift: float) -> None:
+    rows = found([*by_chance(), *standing(150, drift)])
+    place = np.arange(5, REFRESHES - 5)
+    assert np.abs(rows[place] - (150 + drift * place)).max() < 1
+
+
+def test_seams_by_chance_are_no_tear() -> None:
+    assert all((found(by_chance(seed)) == 0).all() for seed in range(20))
+
+
+def test_two_rows_alike_are_edges_of_the_picture() -> None:
+    assert (found([*standing(100), *standing(220)]) == 0).all()
+
+
+def test_it_ends_where_the_seams_end() -> None:
+    rows = found([*by_chance(), *standing(150, end=120)])
+    assert (rows[5:110] > 0).all()
+    assert (rows[120 + LONGEST_GAP :] == 0).all()
+
+
+def test_fewer_seams_go_on_beside_where_it_is_sure() -> None:
+    few = [seam for seam in standing(150) if seam[0] < 90 or seam[0] % 5 == 0]
+    assert (found(few)[5:185] > 0).all()
+    assert (found([seam for seam in few if seam[0] >= 90]) == 0).all()
+
+
+def test_beside_what_never_changes_it_is_an_edge() -> None:
+    evidence = CHANGED.copy()
+    evidence[:, 19:] = -4.0
+    assert (found(standing(152), evidence) == 0).all()
+    assert (found(standing(120), evidence)[5:190] > 0).all()
+
+
+def test_a_short_capture_is_one_window() -> None:
+    rows = found([seam for seam in standing(150) if seam[0] < 40], CHANGED[:40])
+    assert (rows[5:35] == 150).all()
