@@ -285,6 +285,23 @@ def test_a_tear_that_stands_is_found_in_grain(tmp_path: Path) -> None:
     assert score.frame_time_error_ms < 0.05
 
 
+def test_an_even_pace_places_tears_that_a_fade_hides(tmp_path: Path) -> None:
+    flips = pacing.steady(30, Fraction(5, 2), Fraction(-1, 300))
+    simulation = Simulation(
+        source_of("fade", 640, 360),
+        flips,
+        Display(REFRESH_HZ, sync=False),
+        refreshes=150,
+        program_s=[Fraction(7) + flip for flip in flips],
+    )
+    path = tmp_path / "fade.mp4"
+    encoding = Encoding(options={"crf": "20", "preset": "veryfast"}, audio=False)
+    truth = write_capture(path, simulation, encoding)
+    score = score_record(measure(path), truth)
+    assert score.tear_recall > 0.97
+    assert score.frame_time_error_ms < 0.06
+
+
 def test_a_picture_split_in_two_has_no_tears(tmp_path: Path) -> None:
     # Beams of the lower half move up and disappear behind the edge.
     flips = pacing.steady(60, Fraction(2), Fraction(-1, 300))

@@ -45,6 +45,19 @@ def test_most_of_a_steady_program_is_told() -> None:
     assert (found[3:-3] > 0)[in_sky].mean() > 0.95
 
 
+def test_a_long_run_tells_on_where_no_tear_is_known_any_more() -> None:
+    # Just below half the refresh rate: tears wander down the picture, and then into its sky.
+    moment = 1.5 + 2.004 * np.arange(160)
+    refresh = np.ceil(moment - ROWS / PERIOD_ROWS).astype(np.int64)  # in blanking: the next
+    row = np.maximum((moment - refresh) * PERIOD_ROWS, 0)
+    seen = np.where(row < SKY, 0, row)
+    last = int(np.flatnonzero(seen)[-1])
+    found = unseen_rows(refresh, seen, np.full(160, SKY), PERIOD_ROWS)
+    assert 120 > last > 100
+    assert (row[last + 1 :] > 0).sum() > 30
+    np.testing.assert_allclose(found[last + 1 :], row[last + 1 :], atol=2)
+
+
 @pytest.mark.parametrize("every", [1.0, 2.0, 1.2])
 def test_frames_that_mostly_come_whole_are_left_whole(every: float) -> None:
     refresh = (1 + every * np.arange(80)).astype(np.int64)

@@ -13,6 +13,8 @@ from numpy.typing import NDArray
 
 SLOTS = 96
 """Parts of a period; a seam is on the grid up to one of them beside it."""
+CIRCLED_IN = 16
+"""Groups of rates that are worked on one after the other, to keep within the cache."""
 SLOWEST = 0.95
 """Flips per refresh. Slower programs leave rows held that show where they tore."""
 FEWEST_SEAMS = 8
@@ -59,6 +61,31 @@ class Seams:
     def middle(self) -> float:
         """Middle of the window in time."""
         return self.first + self.length / 2
+
+
+def circled(
+    rate: NDArray[np.float64], moment: NDArray[np.float64], weight: NDArray[np.float64]
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Phase, in turns, at which most weight comes to lie on a circle of one turn to a period, and
+    how much: (rates,) each.
+
+    rate : (rates,) periods per refresh.
+    moment, weight : (seams,) in refreshes from the middle of the window, and how much each counts.
+    """
+    phase, most = np.empty(len(rate)), np.empty(len(rate))
+    for some in np.array_split(np.arange(len(rate)), CIRCLED_IN):
+        turns = np.outer(rate[some], moment)
+        turns -= np.floor(turns)
+        slots = (turns * SLOTS).astype(np.int64) + SLOTS * np.arange(len(some))[:, None]
+        total = np.bincount(
+            slots.ravel(),
+            np.broadcast_to(weight, slots.shape).ravel(),
+            minlength=SLOTS * len(some),
+        ).reshape(-1, SLOTS)
+        total += np.roll(total, -1, axis=1)
+        phase[some] = (total.argmax(axis=1) + 1) / SLOTS
+        most[some] = total.max(axis=1)
+    return phase, most
 
 
 def fundamental(seams: Seams, pace: Pace) -> Pace:

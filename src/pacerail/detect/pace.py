@@ -24,6 +24,7 @@ from pacerail.detect.grid import (
     SLOWEST,
     Pace,
     Seams,
+    circled,
     fitted,
     fundamental,
     significance,
@@ -173,25 +174,11 @@ def _stretches(
 def _best_pace(seams: Seams, search: _Search) -> Pace | None:
     """The pace that a window surely shows."""
     rate = search.rates
-    slot = np.empty(len(rate), np.int64)
-    weight = np.empty(len(rate))
-    moment = seams.moment - seams.middle
-    for some in np.array_split(np.arange(len(rate)), 16):
-        turns = np.outer(rate[some], moment)
-        turns -= np.floor(turns)
-        slots = (turns * SLOTS).astype(np.int64) + SLOTS * np.arange(len(some))[:, None]
-        total = np.bincount(
-            slots.ravel(),
-            np.broadcast_to(seams.weight, slots.shape).ravel(),
-            minlength=SLOTS * len(some),
-        ).reshape(-1, SLOTS)
-        total += np.roll(total, -1, axis=1)
-        slot[some] = total.argmax(axis=1)
-        weight[some] = total.max(axis=1)
+    phase, weight = circled(rate, seams.moment - seams.middle, seams.weight)
     best, most = None, search.sure
     for number in np.argsort(-weight)[:JUDGED].tolist():
         period = 1 / float(rate[number])
-        pace = Pace(period, seams.middle + (slot[number] + 1) / SLOTS * period)
+        pace = Pace(period, seams.middle + float(phase[number]) * period)
         sure = significance(seams, pace)
         if sure > most:
             best, most = pace, sure

@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from pacerail.detect.even import even_paces, expected, repeats
 from pacerail.detect.flips import Candidates, choose_flips
 from pacerail.detect.part import Part
 from pacerail.detect.scan import CERTAIN_SEAM, SEEN_CHANGE
@@ -118,9 +119,16 @@ def flips_in_stretch(
     compared = part.compared[first:end]
     evidence = evidence[first:end]
     candidates = _candidates(part, evidence, compared, stretch)
-    chosen = choose_flips(
-        candidates, evidence, part.layout.band_rows, period_rows, HELD_SHARE * part.layout.rows
-    )
+    rows = part.layout.rows
+    given = evidence, part.layout.band_rows, period_rows, HELD_SHARE * rows
+    chosen = choose_flips(candidates, *given)
+    moment = candidates.refresh[chosen] + candidates.row[chosen] / period_rows
+    paces = even_paces(moment, 0, end - first)
+    if paces:
+        candidates = expected(candidates, paces, compared, rows, period_rows, SPLIT_COST)
+        chosen = choose_flips(candidates, *given)
+        moment = candidates.refresh[chosen] + candidates.row[chosen] / period_rows
+        chosen = chosen[~repeats(moment, paces)]
     return candidates.refresh[chosen] + first, candidates.row[chosen]
 
 

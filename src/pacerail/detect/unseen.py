@@ -3,8 +3,8 @@
 A tear that lies in a plain sky, or in a part of the picture that stays as it is, leaves no row
 to be found: all that shows is that the new frame is there from the first row that changes on.
 Where a program tears most of its frames, taking that for a flip at the top of the picture would
-make its frame times uneven by what the sky is high. Where known flips keep an even pace, it
-tells better.
+make its frame times uneven by what the sky is high. Where known flips keep an even pace, those
+beside tell better, or that of a long run.
 """
 
 from __future__ import annotations
@@ -13,10 +13,14 @@ import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
+from pacerail.detect.even import even_paces
+
 REACH, TORN_SHARE = 15, 0.5
 """Flips to each side, and the share of them with a tear from which one is to be expected."""
 FARTHEST = 8
 """Flips from here to the next whose row is known on either side."""
+NEAR_SHARE = 0.025
+"""Share of a refresh by which a pace may put a flip below the first row that changes."""
 EVEN_SHARE = 0.25
 """Share of the rows in question by which known flips may lie off an even pace."""
 
@@ -51,6 +55,23 @@ def unseen_rows(
     is_even = np.maximum(off_rows[before], off_rows[after]) < EVEN_SHARE * first_row
     unseen = (tear_row == 0) & is_alone & is_expected & is_near & is_between & is_even
     result[unseen] = np.clip(paced_row, 0, first_row)[unseen]
+    left = (tear_row == 0) & (result == 0) & is_alone
+    result[left] = _rows_on_pace(flip, tear_row, period_rows)[left]
+    result[result > first_row + NEAR_SHARE * period_rows] = 0
+    return np.minimum(result, first_row)
+
+
+def _rows_on_pace(
+    flip: NDArray[np.int64], tear_row: NDArray[np.float64], period_rows: float
+) -> NDArray[np.float64]:
+    """(m,) rows at which flips fall by the even pace of the tears around, 0 where that has none."""
+    result = np.zeros(len(flip))
+    moment = flip + tear_row / period_rows
+    around = int(flip[0]), int(flip[-1]) + 1
+    for first, end, pace in even_paces(moment, *around, is_known=tear_row > 0):
+        inside = slice(*np.searchsorted(flip, (first, end)))
+        late = pace.off(flip[inside].astype(np.float64)) * pace.period
+        result[inside] = np.maximum(-late * period_rows, 0)
     return result
 
 
