@@ -69,3 +69,9 @@ def test_beside_what_never_changes_it_is_an_edge() -> None:
 def test_a_short_capture_is_one_window() -> None:
     rows = found([seam for seam in standing(150) if seam[0] < 40], CHANGED[:40])
     assert (rows[5:35] == 150).all()
+
+
+@pytest.mark.parametrize("refreshes", [1, 2, 3, 10])
+def test_a_few_refreshes_show_no_tear_that_stands(refreshes: int) -> None:
+    rows = found([(place, 150.0) for place in range(1, refreshes)], CHANGED[:refreshes])
+    assert (rows == 0).all()

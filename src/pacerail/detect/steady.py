@@ -53,7 +53,7 @@ class Line:
     drift: float
     """Rows by which it moves per refresh."""
     weight: float
-    """Strength of its seams per refresh."""
+    """Strength of its seams per refresh of a full window, however short this one is."""
     ratio: float
     """How many times that of any other line."""
 
@@ -131,7 +131,7 @@ def seam_lines(tears: TearRows, n: int, rows: int) -> list[Line]:
                 length,
                 float(best_row),
                 float(drift[best_drift]),
-                weight=float(best / length),
+                weight=float(best / LENGTH),
                 ratio=float(best / max(total.max(), FAINTEST)),
             )
         )
