@@ -35,7 +35,7 @@ def standing(row: float, drift: float = 0.0, every: int = 2, end: int = REFRESHE
 @pytest.mark.parametrize("drift", [0.0, 0.1, -0.15])
 def test_a_tear_that_stands_is_told_in_every_refresh(drift: float) -> None:
     rows = found([*by_chance(), *standing(150, drift)])
-    place = np.arange(5, REFRESHES - 5)
+    place = np.arange(REFRESHES)
     assert np.abs(rows[place] - (150 + drift * place)).max() < 1
 
 
@@ -49,13 +49,13 @@ def test_two_rows_alike_are_edges_of_the_picture() -> None:
 
 def test_it_ends_where_the_seams_end() -> None:
     rows = found([*by_chance(), *standing(150, end=120)])
-    assert (rows[5:110] > 0).all()
+    assert (rows[:110] > 0).all()
     assert (rows[120 + LONGEST_GAP :] == 0).all()
 
 
 def test_fewer_seams_go_on_beside_where_it_is_sure() -> None:
     few = [seam for seam in standing(150) if seam[0] < 90 or seam[0] % 5 == 0]
-    assert (found(few)[5:185] > 0).all()
+    assert (found(few) > 0).all()
     assert (found([seam for seam in few if seam[0] >= 90]) == 0).all()
 
 
@@ -63,12 +63,12 @@ def test_beside_what_never_changes_it_is_an_edge() -> None:
     evidence = CHANGED.copy()
     evidence[:, 19:] = -4.0
     assert (found(standing(152), evidence) == 0).all()
-    assert (found(standing(120), evidence)[5:190] > 0).all()
+    assert (found(standing(120), evidence) > 0).all()
 
 
 def test_a_short_capture_is_one_window() -> None:
     rows = found([seam for seam in standing(150) if seam[0] < 40], CHANGED[:40])
-    assert (rows[5:35] == 150).all()
+    assert (rows == 150).all()
 
 
 @pytest.mark.parametrize("refreshes", [1, 2, 3, 10])

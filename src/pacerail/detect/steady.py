@@ -91,8 +91,10 @@ def steady_tears(part: Part, evidence: NDArray[np.float64]) -> NDArray[np.float6
     last_end = 0
     for line in _tears(lines):
         place, row = _seams_on(part.tear_rows, line)
-        # Each window is surest of its middle: two that overlap meet half-way.
         first, end = int(place.min()), int(place.max()) + 1
+        # Nothing says that it begins or ends so close to where the pictures do.
+        first, end = (0 if first <= LONGEST_GAP else first), (n if n - end <= LONGEST_GAP else end)
+        # Each window is surest of its middle: two that overlap meet half-way.
         torn = np.arange((first + last_end) // 2 if first < last_end else first, end)
         path = np.polynomial.Polynomial.fit(place, row, 1)
         result[torn] = np.clip(path(torn), 0, rows)
