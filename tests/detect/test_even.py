@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from pacerail.detect.even import CREDIT, LEAST_COST, even_paces, expected, repeats
+from pacerail.detect.even import CREDIT, LEAST_COST, NAMED, even_paces, expected, repeats
 from pacerail.detect.flips import Candidates
 from pacerail.detect.grid import Pace
 
@@ -61,7 +61,7 @@ def test_what_lies_on_the_grid_has_credit() -> None:
     }
     assert reward[2, 150] == -8 + CREDIT
     assert reward[3, 150] == reward[4, 90] == -8
-    assert reward[0, 150] == reward[4, 150] == CREDIT - COST
+    assert reward[0, 150] == reward[4, 150] == pytest.approx(CREDIT + NAMED - COST)
 
 
 def test_a_flip_in_the_blanking_has_credit_as_a_clean_one() -> None:

@@ -28,8 +28,10 @@ MOST_FLIPS = 1.6
 NEAR = 0.0125
 """Periods by which a flip may lie off the grid."""
 CREDIT = 6.5
-"""In the units of the evidence: less than what two bands say at the most, and than what parts a
-tear that nothing shows from a clean flip."""
+"""In the units of the evidence: less than what two bands say at the most, and with the next less
+than what parts a tear that nothing shows from a clean flip."""
+NAMED = 0.4
+"""The same for the very row that a pace names: it errs less than one that only the bands tell."""
 BETTER_APART = 0.2
 """What the share of two halves with paces of their own must have over that of the whole."""
 LEAST_APART = 0.1
@@ -136,7 +138,7 @@ def expected(
     return Candidates(
         place[order],
         row[order],
-        np.append(reward, np.full(added, min(CREDIT - cost, -LEAST_COST)))[order],
+        np.append(reward, np.full(added, min(CREDIT + NAMED - cost, -LEAST_COST)))[order],
         np.append(candidates.lone_reward, np.zeros(added))[order],
     )
 
