@@ -13,12 +13,19 @@ Seams = list[tuple[int, float]]
 """Place and row of each."""
 
 
-def part_of(seams: Seams, refreshes: int, *, alone: float = 0.15, joint: float = 0.0) -> Part:
-    """A part with seams of the given strengths."""
+def part_of(
+    seams: Seams, refreshes: int, *, alone: float = 0.15, joint: float = 0.0, row_step: int = 1
+) -> Part:
+    """A part with seams of the given strengths, in pictures of so many times the rows."""
     columns = np.array(sorted(seams), float).reshape(-1, 2).T
     count = len(seams)
     return Part(
-        layout=Layout(ROWS, np.arange(0.0, 8 * BANDS + 8, 8), Region(0, 0, 0.025, 8 / ROWS)),
+        layout=Layout(
+            rows=ROWS * row_step,
+            row_step=row_step,
+            band_rows=np.arange(0.0, 8 * BANDS + 8, 8) * row_step,
+            block=Region(0, 0, 0.025, 8 / ROWS),
+        ),
         decided=slice(0, refreshes),
         refresh=np.arange(refreshes),
         pts=np.arange(refreshes),

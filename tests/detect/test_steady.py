@@ -16,7 +16,8 @@ JOINT = 0.12
 
 def found(seams: Seams, evidence: NDArray[np.float64] = CHANGED) -> NDArray[np.float64]:
     """Rows of the tears that are found where the seams join better."""
-    return steady_tears(part_of(seams, len(evidence), joint=JOINT), evidence)
+    n = len(evidence)
+    return steady_tears(part_of(seams, n, joint=JOINT), evidence, np.zeros(n, bool))
 
 
 def by_chance(seed: int = 5) -> Seams:
@@ -39,12 +40,25 @@ def test_a_tear_that_stands_is_told_in_every_refresh(drift: float) -> None:
     assert np.abs(rows[place] - (150 + drift * place)).max() < 1
 
 
+def test_a_tear_is_found_in_pictures_of_which_every_third_row_is_looked_at() -> None:
+    seams = [(place, 3.0 * row) for place, row in [*by_chance(), *standing(150, 0.1)]]
+    part = part_of(seams, REFRESHES, joint=JOINT, row_step=3)
+    rows = steady_tears(part, CHANGED, np.zeros(REFRESHES, bool))
+    assert np.abs(rows - 3 * (150 + 0.1 * np.arange(REFRESHES))).max() < 3
+
+
 def test_seams_by_chance_are_no_tear() -> None:
     assert all((found(by_chance(seed)) == 0).all() for seed in range(20))
 
 
 def test_two_rows_alike_are_edges_of_the_picture() -> None:
     assert (found([*standing(100), *standing(220)]) == 0).all()
+
+
+def test_what_a_pace_explains_does_not_stand() -> None:
+    part = part_of(standing(150), REFRESHES, joint=JOINT)
+    is_paced = np.arange(REFRESHES) > 20
+    assert (steady_tears(part, CHANGED, is_paced) == 0).all()
 
 
 def test_it_ends_where_the_seams_end() -> None:

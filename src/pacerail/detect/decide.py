@@ -81,8 +81,9 @@ def decide(part: Part, *, is_lossy: bool = False) -> Decided:
         outside = (flip < stretch[0]) | (flip >= stretch[1])
         flip = np.concatenate([flip[outside], found[0]])
         tear_row = np.concatenate([tear_row[outside], found[1]])
-    tear_row = np.where(is_torn[flip], tear_row, steady_tears(part, evidence)[flip])
     is_paced, paced_flip, paced_row = paced_flips(part, evidence, period_rows)
+    steady_row = steady_tears(part, evidence, is_paced)
+    tear_row = np.where(is_torn[flip], tear_row, steady_row[flip])
     outside = ~is_paced[flip]
     flip = np.concatenate([flip[outside], paced_flip])
     tear_row = np.concatenate([tear_row[outside], paced_row])

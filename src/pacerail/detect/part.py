@@ -46,6 +46,8 @@ class Layout:
 
     rows: int
     """Height of the pictures."""
+    row_step: int
+    """Picture rows for each row that was looked at."""
     band_rows: NDArray[np.float64]
     """(bands + 1,) edges of the bands in picture rows."""
     block: Region

@@ -178,6 +178,7 @@ class _Run:
         edges[-1] = self._meter.rows
         return Layout(
             rows=self._shape[0],
+            row_step=self._row_step,
             band_rows=(edges + top) * self._row_step,
             block=Region(left / columns, top / rows, BLOCK_COLUMNS / columns, BAND_ROWS / rows),
         )

@@ -8,7 +8,7 @@ stands. (One that moves away from there at an even pace is sought in `pace`.)
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -36,6 +36,8 @@ FAINTEST = 0.01
 LONGEST_GAP = 30
 """Refreshes without a seam on a line over which a tear goes on: where it still stands, at least
 one in eight shows it."""
+MOSTLY = 0.5
+"""Share of the refreshes of a window in which a pace explains it."""
 CHANGING_BANDS, CHANGING_SHARE = 3, 0.5
 """Bands on either side of a line of which one must change, and the share of refreshes in which it
 must: beside the edge of a bar or panel nothing does."""
@@ -77,27 +79,33 @@ class Line:
         return bool(is_near and is_clear)
 
 
-def steady_tears(part: Part, evidence: NDArray[np.float64]) -> NDArray[np.float64]:
+def steady_tears(
+    part: Part, evidence: NDArray[np.float64], is_paced: NDArray[np.bool_]
+) -> NDArray[np.float64]:
     """(n,) row of the tear in refreshes that tear where those beside them do, 0 elsewhere.
 
     evidence : (n, bands) how much more likely each band is to have changed than not.
+    is_paced : (n,) where tears follow a pace, which may bring one to the same row in every
+        fourth refresh or so.
     """
-    n, rows = len(part.refresh), part.layout.rows
+    n, step = len(part.refresh), part.layout.row_step
+    # Seams lie between rows that were looked at: those are counted.
+    tears = replace(part.tear_rows, row=part.tear_rows.row / step)
     lines = [
-        line if _changes_beside(part, evidence, line) else None
-        for line in seam_lines(part.tear_rows, n, rows)
+        line if _may_be_tear(part, evidence, is_paced, line) else None
+        for line in seam_lines(tears, n, part.layout.rows // step)
     ]
     result = np.zeros(n)
     last_end = 0
     for line in _tears(lines):
-        place, row = _seams_on(part.tear_rows, line)
+        place, row = _seams_on(tears, line)
         first, end = int(place.min()), int(place.max()) + 1
         # Nothing says that it begins or ends so close to where the pictures do.
         first, end = (0 if first <= LONGEST_GAP else first), (n if n - end <= LONGEST_GAP else end)
         # Each window is surest of its middle: two that overlap meet half-way.
         torn = np.arange((first + last_end) // 2 if first < last_end else first, end)
         path = np.polynomial.Polynomial.fit(place, row, 1)
-        result[torn] = np.clip(path(torn), 0, rows)
+        result[torn] = np.clip(path(torn) * step, 0, part.layout.rows)
         last_end = end
     return result
 
@@ -105,7 +113,7 @@ def steady_tears(part: Part, evidence: NDArray[np.float64]) -> NDArray[np.float6
 def seam_lines(tears: TearRows, n: int, rows: int) -> list[Line]:
     """The line of the most seams in each of the windows that cover n refreshes.
 
-    rows : height of the pictures.
+    rows : those that seams are counted in.
     """
     length = min(LENGTH, n)
     is_joint = tears.joint > 0
@@ -152,11 +160,17 @@ def _tears(lines: list[Line | None]) -> list[Line]:
     return [line for line in found if line is not None]
 
 
-def _changes_beside(part: Part, evidence: NDArray[np.float64], line: Line) -> bool:
-    """Whether the picture changes on both sides of a line."""
-    changes = evidence[line.first : line.first + line.length] > 0
+def _may_be_tear(
+    part: Part, evidence: NDArray[np.float64], is_paced: NDArray[np.bool_], line: Line
+) -> bool:
+    """Whether the picture changes on both sides of a line, and no pace explains its seams."""
+    window = slice(line.first, line.first + line.length)
+    if is_paced[window].mean() > MOSTLY:
+        return False
+    changes = evidence[window] > 0
     share = np.pad(changes.mean(axis=0), CHANGING_BANDS)
-    band = int(np.searchsorted(part.layout.band_rows, line.row, side="right")) - 1
+    row = line.row * part.layout.row_step
+    band = int(np.searchsorted(part.layout.band_rows, row, side="right")) - 1
     above = share[band : band + CHANGING_BANDS]
     below = share[band + CHANGING_BANDS + 1 : band + 2 * CHANGING_BANDS + 1]
     return bool(min(above.max(), below.max(initial=0)) >= CHANGING_SHARE)
