@@ -265,58 +265,51 @@ def test_corridor_flight_has_no_tears(tmp_path: Path) -> None:
     np.testing.assert_array_equal(record.verdict, truth.verdict)
 
 
+def content_capture(
+    folder: Path,
+    content: str,
+    fps: int,
+    *,
+    sync: bool,
+    start_s: int,
+    refreshes: int = 150,
+    crf: int = 23,
+    size: tuple[int, int] = (640, 360),
+) -> tuple[TimingRecord, Truth]:
+    """A content of the bench at a steady rate, from a moment of the program on; its truth."""
+    flips = pacing.steady(fps, refreshes / REFRESH_HZ, Fraction(-1, 300))
+    simulation = Simulation(
+        source_of(content, *size),
+        flips,
+        Display(REFRESH_HZ, sync),
+        refreshes=refreshes,
+        program_s=[start_s + flip for flip in flips],
+    )
+    encoding = Encoding(options={"crf": str(crf), "preset": "veryfast"}, audio=False)
+    path = folder / f"{content}.mp4"
+    truth = write_capture(path, simulation, encoding)
+    return measure(path), truth
+
+
 def test_a_tear_that_stands_is_found_in_grain(tmp_path: Path) -> None:
     # Exactly the refresh rate: every refresh tears at one row, and grain hides most of them.
-    flips = pacing.steady(60, Fraction(5, 2), Fraction(-1, 300))
-    display = Display(REFRESH_HZ, sync=False)
-    simulation = Simulation(
-        source_of("film-grain", 640, 360),
-        flips,
-        display,
-        refreshes=150,
-        program_s=[Fraction(1) + flip for flip in flips],
-    )
-    path = tmp_path / "grain.mp4"
-    encoding = Encoding(options={"crf": "23", "preset": "veryfast"}, audio=False)
-    truth = write_capture(path, simulation, encoding)
-    score = score_record(measure(path), truth)
+    score = score_record(*content_capture(tmp_path, "film-grain", 60, sync=False, start_s=1))
     assert score.tear_recall > 0.95
     assert score.tear_precision == 1
     assert score.frame_time_error_ms < 0.05
 
 
 def test_an_even_pace_places_tears_that_a_fade_hides(tmp_path: Path) -> None:
-    flips = pacing.steady(30, Fraction(5, 2), Fraction(-1, 300))
-    simulation = Simulation(
-        source_of("fade", 640, 360),
-        flips,
-        Display(REFRESH_HZ, sync=False),
-        refreshes=150,
-        program_s=[Fraction(7) + flip for flip in flips],
-    )
-    path = tmp_path / "fade.mp4"
-    encoding = Encoding(options={"crf": "20", "preset": "veryfast"}, audio=False)
-    truth = write_capture(path, simulation, encoding)
-    score = score_record(measure(path), truth)
+    score = score_record(*content_capture(tmp_path, "fade", 30, sync=False, start_s=7, crf=20))
     assert score.tear_recall > 0.97
     assert score.frame_time_error_ms < 0.06
 
 
 def test_a_picture_split_in_two_has_no_tears(tmp_path: Path) -> None:
     # Beams of the lower half move up and disappear behind the edge.
-    flips = pacing.steady(60, Fraction(2), Fraction(-1, 300))
-    display = Display(REFRESH_HZ, sync=True)
-    simulation = Simulation(
-        source_of("split", 960, 540),
-        flips,
-        display,
-        refreshes=120,
-        program_s=[Fraction(1) + flip for flip in flips],
+    record, _ = content_capture(
+        tmp_path, "split", 60, sync=True, start_s=1, refreshes=120, size=(960, 540)
     )
-    path = tmp_path / "split.mp4"
-    encoding = Encoding(options={"crf": "23", "preset": "veryfast"}, audio=False)
-    write_capture(path, simulation, encoding)
-    record = measure(path)
     assert not record.tear_row.any()
     assert (record.verdict[1:] == Verdict.NEW).all()
 

@@ -73,6 +73,15 @@ def test_fewer_seams_go_on_beside_where_it_is_sure() -> None:
     assert (found([seam for seam in few if seam[0] >= 90]) == 0).all()
 
 
+def test_lone_seams_far_apart_beside_a_tear_do_not_make_it_go_on() -> None:
+    near = [seam for seam in standing(150) if seam[0] < 60]
+    far = [(place, 150.0) for place in (100, 140, 180)]
+    part = part_of([*near, *far], 300, joint=0.3)
+    rows = steady_tears(part, np.full((300, BANDS), 4.0), np.zeros(300, bool))
+    assert (rows[:60] > 0).all()
+    assert (rows[200:] == 0).all()
+
+
 def test_beside_what_never_changes_it_is_an_edge() -> None:
     evidence = CHANGED.copy()
     evidence[:, 19:] = -4.0

@@ -99,7 +99,7 @@ def steady_tears(
     last_end = 0
     for line in _tears(lines):
         place, row = _seams_on(tears, line)
-        first, end = int(place.min()), int(place.max()) + 1
+        first, end = _longest_run(place)
         # Nothing says that it begins or ends so close to where the pictures do.
         first, end = (0 if first <= LONGEST_GAP else first), (n if n - end <= LONGEST_GAP else end)
         # Each window is surest of its middle: two that overlap meet half-way.
@@ -177,11 +177,15 @@ def _may_be_tear(
 
 
 def _seams_on(tears: TearRows, line: Line) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
-    """Place and row of the seams on a line, where most of them lie."""
+    """Place and row of the seams on a line."""
     inside = slice(*np.searchsorted(tears.place, (line.first, line.first + line.length)))
     place, row = tears.place[inside], tears.row[inside]
     is_on = (np.abs(row - line.row_at(place)) <= LINE_ROWS) & (tears.joint[inside] > 0)
-    place, row = place[is_on], row[is_on]
+    return place[is_on], row[is_on]
+
+
+def _longest_run(place: NDArray[np.int64]) -> tuple[int, int]:
+    """Half-open places from the first to the last of most of these, without a long gap between."""
     starts = np.flatnonzero(np.diff(place) > LONGEST_GAP) + 1
-    most = max(np.split(np.arange(len(place)), starts), key=len)
-    return place[most], row[most]
+    run = max(np.split(place, starts), key=len)
+    return int(run[0]), int(run[-1]) + 1
