@@ -7,7 +7,7 @@ from fractions import Fraction
 import numpy as np
 import pytest
 import scipy.stats
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
@@ -212,6 +212,8 @@ def test_splitting_a_segment_and_joining_it_changes_no_sum(
 
 
 @given(records(max_refreshes=120), st.integers(1, 40))
+# Fifteen frames last exactly the quarter of a second that a lapse may last.
+@example(record_of_holds([1] * 15), 15)
 def test_shifting_in_time_changes_nothing(record: TimingRecord, shift: int) -> None:
     shifted = replace(
         record,

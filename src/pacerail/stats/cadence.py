@@ -18,10 +18,12 @@ from pacerail.stats.segment import NotMeasurableError, Segment
 # The longest cadence of a standard rate is the five holds of 25 or 50 in 60; six lets
 # 1:1:1:1:1:2 show. Longer repetitions are not heard of as a pattern.
 _LONGEST_PERIOD = 6
+# Moments are rounded floats: half a second must be half a second wherever it lies.
+TIE_S = 1e-9
 # A pattern must hold for half a second: the still limit's sense of what a viewer notices.
-_SHORTEST_RUN_S = 0.5
-# A lapse shorter than this does not end a run of one pattern.
-_LONGEST_LAPSE_S = 0.25
+_SHORTEST_RUN_S = 0.5 - TIE_S
+# A lapse no longer than this does not end a run of one pattern.
+_LONGEST_LAPSE_S = 0.25 + TIE_S
 # An irregular stretch in which one hold fills this share of the time is an even pace with
 # lapses: 60 a second with a late frame now and then. (Our choice.)
 _EVEN_SHARE = 0.9
@@ -94,13 +96,17 @@ def _check_synchronised(segment: Segment) -> None:
 
 
 def _main_pattern(segment: Segment) -> tuple[tuple[int, ...], float]:
-    """The pattern that most time follows, lapses left out, and the share of that time."""
+    """The pattern that most time follows, lapses left out, and the share of that time.
+
+    Of patterns that fill as much, the first.
+    """
     runs = cadence_runs(segment)
     following: dict[tuple[int, ...], float] = {}
     for run in runs:
         in_pattern = (run.end_s - run.start_s) * (1.0 - run.lapses / run.frames)
         following[run.pattern] = following.get(run.pattern, 0.0) + in_pattern
-    pattern = max(following, key=lambda key: following[key])
+    longest_s = max(following.values())
+    pattern = next(key for key, length_s in following.items() if length_s > longest_s - TIE_S)
     return pattern, following[pattern] / sum(run.end_s - run.start_s for run in runs)
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from pacerail.figure import CadenceRun, EventKind, Fact, pattern_text
 from pacerail.plural import plural
-from pacerail.stats.cadence import cadence_runs, hold_counts
+from pacerail.stats.cadence import TIE_S, cadence_runs, hold_counts
 from pacerail.stats.narration.told import COUNT_FOR_PERCENT, DOUBT, LISTED, Told, listed, times_of
 from pacerail.stats.segment import NotMeasurableError
 from pacerail.stats.spoken import (
@@ -20,7 +20,7 @@ from pacerail.timebase import format_clock
 # The slowest 1 % of fewer frames than this is less than one frame.
 _FRAMES_FOR_ONE_PERCENT = 100
 # Shorter than this, a stretch has no room for a pattern and its absence says nothing.
-_IRREGULAR_S = 0.5
+_IRREGULAR_S = 0.5 - TIE_S
 # A rate measured over less of the segment than this is not said of the whole.
 _MOSTLY_MEASURED = 0.9
 
@@ -162,7 +162,7 @@ def cadence(told: Told) -> Iterator[Fact]:
             yield Fact("cadence", "There is no cadence to tell.", str(reason), told.whole)
         return
     telling = [run for run in runs if run.pattern or run.end_s - run.start_s >= _IRREGULAR_S]
-    longest = sorted(telling, key=lambda run: run.start_s - run.end_s)[:LISTED]
+    longest = sorted(telling, key=lambda run: round(run.start_s - run.end_s, 6))[:LISTED]
     for run in sorted(longest, key=lambda run: run.start_s):
         duration = run.end_s - run.start_s
         yield Fact(
