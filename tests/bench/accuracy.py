@@ -6,8 +6,8 @@ Makes the corpus first where it does not exist. For every clip: F1, false and mi
 frames; tears that can be seen, tears called, precision and recall; share of rows within
 two lines of 1080; mean frame-time error; uncertain verdicts. With --references the F1 of
 three general ways on the same pictures: libavfilter's freezedetect at its documented
-noise threshold, and the best possible threshold for that very clip (an oracle no user
-has) on the mean difference of the picture and on its largest block difference.
+noise threshold, and the best possible threshold for each clip (an oracle no user has) on
+the mean difference of the picture and on its largest block difference.
 """
 
 from __future__ import annotations
@@ -44,13 +44,18 @@ def main() -> None:
     clips = [c for c in CLIPS if not options.names or any(n in c.name for n in options.names)]
     jobs = [(clip, options.corpus, options.references) for clip in clips]
     totals: dict[str, Score] = {}
+    totals_of_references: dict[str, dict[str, Score]] = {}
     with Pool(2) as pool:
         for clip, (score, references) in zip(clips, pool.imap(_score, jobs), strict=True):
             totals.setdefault(clip.grade, Score()).add(score)
+            of_grade = totals_of_references.setdefault(clip.grade, {})
+            for name, reference in references.items():
+                of_grade.setdefault(name, Score()).add(reference)
             print(f"{clip.name[:58]:58} {_line(score)}{_reference_text(references)}", flush=True)
     print()
     for grade, total in totals.items():
-        print(f"{grade[:58]:58} {_line(total)} of {total.refreshes}")
+        beside = _reference_text(totals_of_references[grade])
+        print(f"{grade[:58]:58} {_line(total)} of {total.refreshes}{beside}")
 
 
 def _line(score: Score) -> str:
@@ -63,34 +68,35 @@ def _line(score: Score) -> str:
     )
 
 
-def _reference_text(references: dict[str, float]) -> str:
-    return "".join(f" | {name} {f1:.4f}" for name, f1 in references.items())
+def _reference_text(references: dict[str, Score]) -> str:
+    return "".join(f" | {name} {score.f1:.4f}" for name, score in references.items())
 
 
-def _score(job: tuple[Clip, Path, bool]) -> tuple[Score, dict[str, float]]:
+def _score(job: tuple[Clip, Path, bool]) -> tuple[Score, dict[str, Score]]:
     clip, corpus, with_references = job
     made = make_clip(clip, corpus)
     score = score_record(measure(made.path), made.truth)
     return score, _references(made.path, made.truth) if with_references else {}
 
 
-def _references(path: Path, truth: Truth) -> dict[str, float]:
-    """F1 of the general ways; each is given the truth where it needs a threshold."""
+def _references(path: Path, truth: Truth) -> dict[str, Score]:
+    """Scores of the general ways; each is given the truth where it needs a threshold."""
     mean, block = _differences(path, len(truth.verdict))
     return {
-        "freezedetect": score_verdicts(_freezedetect(path, truth), truth).f1,
+        "freezedetect": score_verdicts(_freezedetect(path, truth), truth),
         "mean oracle": _oracle(mean, truth),
         "block oracle": _oracle(block, truth),
     }
 
 
-def _oracle(differences: NDArray[np.float64], truth: Truth) -> float:
-    """Best F1 that any one threshold reaches."""
-    best = 0.0
-    for threshold in np.unique(np.quantile(differences, np.linspace(0, 1, 101))):
-        called = set(np.flatnonzero(differences > threshold).tolist())
-        best = max(best, score_verdicts(called, truth).f1)
-    return best
+def _oracle(differences: NDArray[np.float64], truth: Truth) -> Score:
+    """Score of the one threshold that reaches the best F1."""
+    thresholds = np.unique(np.quantile(differences, np.linspace(0, 1, 101)))
+    scores = [
+        score_verdicts(set(np.flatnonzero(differences > threshold).tolist()), truth)
+        for threshold in thresholds
+    ]
+    return max(scores, key=lambda score: score.f1)
 
 
 def _differences(path: Path, refreshes: int) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
