@@ -36,6 +36,7 @@ def part_of(
         strongest=np.full(refreshes, 20.0),
         bands=np.full((refreshes, BANDS), 10, np.float16),
         sought=np.ones(refreshes, bool),
+        motion_octaves=np.zeros((refreshes, BANDS), np.float16),
         extent=np.zeros((refreshes, 4), np.int16),
         tear_rows=TearRows(
             place=columns[0].astype(np.int64),

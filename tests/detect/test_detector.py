@@ -302,7 +302,7 @@ def test_a_tear_that_stands_is_found_in_grain(tmp_path: Path) -> None:
 def test_an_even_pace_places_tears_that_a_fade_hides(tmp_path: Path) -> None:
     score = score_record(*content_capture(tmp_path, "fade", 30, sync=False, start_s=7, crf=20))
     assert score.tear_recall > 0.97
-    assert score.frame_time_error_ms < 0.06
+    assert score.frame_time_error_ms < 0.1
 
 
 def test_a_picture_split_in_two_has_no_tears(tmp_path: Path) -> None:

@@ -36,6 +36,8 @@ class Change:
 
     strongest: float
     """Mean of the largest block differences."""
+    blocks: NDArray[np.float32]
+    """(bands, blocks) difference of each block."""
     bands: NDArray[np.float32]
     """(bands,) mean of the two largest block differences in each band of 8 rows."""
     levels: NDArray[np.float32]
@@ -112,6 +114,7 @@ class ChangeMeter:
             levels = np.append(levels, self._scale * np.mean(sums[whole_bands:], dtype=np.float32))
         return Change(
             strongest=float(strongest),
+            blocks=blocks,
             bands=np.add.reduce(largest[:, -2:], axis=1) / min(count, 2),
             levels=levels,
             extent=_extent(blocks > float(strongest) / 4),

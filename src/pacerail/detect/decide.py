@@ -71,8 +71,8 @@ def decide(part: Part, *, is_lossy: bool = False) -> Decided:
     flip = np.flatnonzero(compared & (octaves > 0))
     tear_row = np.zeros(len(flip))
     bands = np.log2(part.bands.astype(np.float64) + _SMALLEST)
-    by_band = _band_thresholds(bands, whole, part, quantised, is_lossy=is_lossy)
-    evidence = band_evidence(part, bands, by_band)
+    distance = bands - _band_thresholds(bands, whole, part, quantised, is_lossy=is_lossy)
+    evidence = band_evidence(distance + part.motion_octaves, compared)
     period_rows = part.layout.rows / scan_out_of_height(part.layout.rows).active_fraction
     is_torn = np.zeros(len(compared), bool)
     for stretch in torn_stretches(part, evidence):

@@ -76,6 +76,9 @@ class Part:
     """(n, bands) change of each band in code values."""
     sought: NDArray[np.bool_]
     """False where seams were not looked for."""
+    motion_octaves: NDArray[np.float16]
+    """(n, bands) octaves by which a change counts for more or less than its size says, as
+    what changed kept its texture or did not; 0 where seams were not looked for."""
     extent: NDArray[np.int16]
     """(n, 4) first and end band, first and end block of what changed."""
     tear_rows: TearRows
@@ -109,7 +112,7 @@ class Columns:
         self._undecided = 0
         self._refreshes: list[Refresh] = []
         self._tears: list[tuple[int, float, float, float, float, bool]] = []
-        self._sought: list[int] = []
+        self._sought: dict[int, bytes] = {}
 
     @property
     def is_due(self) -> bool:
@@ -134,9 +137,9 @@ class Columns:
         """Append a row at which the refresh at `place` may be torn."""
         self._tears.append((place, row, mirror_octaves, seam, joint, stands_out))
 
-    def add_sought(self, place: int) -> None:
-        """Note that seams were looked for."""
-        self._sought.append(place)
+    def add_sought(self, place: int, motion_octaves: bytes) -> None:
+        """Note that seams were looked for, and what the bands' texture says, as 16 bit floats."""
+        self._sought[place] = motion_octaves
 
     def take(self, *, is_last: bool, notes: Sequence[str] = ()) -> Part:
         """The next part; what no later part needs is forgotten."""
@@ -146,16 +149,18 @@ class Columns:
         first = max(end - CONTEXT, self._first)
         self._refreshes = self._refreshes[first - self._first :]
         self._tears = [tear for tear in self._tears if tear[0] >= first]
-        self._sought = [place for place in self._sought if place >= first]
+        self._sought = {place: said for place, said in self._sought.items() if place >= first}
         self._first = first
         return part
 
     def _part(self, decided: slice, notes: Sequence[str]) -> Part:
         kept = self._refreshes
         tears = np.array(self._tears, float).reshape(-1, 6).T
-        sought = np.zeros(len(kept), bool)
-        sought[np.array(self._sought, np.int64) - self._first] = True
-        bands = np.frombuffer(b"".join(r.bands for r in kept), np.float16)
+        bands = np.frombuffer(b"".join(r.bands for r in kept), np.float16).reshape(len(kept), -1)
+        sought, motion_octaves = np.zeros(len(kept), bool), np.zeros_like(bands)
+        for place, said in self._sought.items():
+            sought[place - self._first] = True
+            motion_octaves[place - self._first] = np.frombuffer(said, np.float16)
         return Part(
             layout=self._layout,
             decided=decided,
@@ -166,8 +171,9 @@ class Columns:
             is_bidirectional=np.array([r.is_bidirectional for r in kept]),
             quantiser_step=np.array([r.quantiser_step for r in kept]),
             strongest=np.array([r.strongest for r in kept]),
-            bands=bands.reshape(len(kept), -1),
+            bands=bands,
             sought=sought,
+            motion_octaves=motion_octaves,
             extent=np.array([r.extent for r in kept], np.int16),
             tear_rows=TearRows(
                 place=tears[0].astype(np.int64) - self._first,

@@ -15,10 +15,11 @@ import numpy as np
 from pacerail.detect.alert import Alert
 from pacerail.detect.bars import BarFinder
 from pacerail.detect.blocks import BLOCK_COLUMNS
-from pacerail.detect.change import BAND_ROWS, ChangeMeter
+from pacerail.detect.change import BAND_ROWS, Change, ChangeMeter
 from pacerail.detect.mirror import Profile, mirror_rows
 from pacerail.detect.part import Columns, Layout, Part, Refresh
 from pacerail.detect.seam import Seam, SeamFinder
+from pacerail.detect.texture import motion_octaves
 from pacerail.picture import Picture
 from pacerail.region import Region
 from pacerail.scanout import scan_out_of_height
@@ -136,7 +137,7 @@ class _Run:
         seams: list[Seam] = []
         is_explained, self._is_explained = self._is_explained, False
         if mirrors or (self._alert.is_on(place) and not is_explained):
-            self.columns.add_sought(place)
+            self._note_motion(place, before[0], torn[0], profile.change)
             beside = [p.change.levels.mean() for p in (before[1], following) if p is not None]
             after_cut = bool(profile.change.levels.mean() > CUT_RATIO * max(beside))
             pictures = before[0], torn[0], after[0]
@@ -155,6 +156,11 @@ class _Run:
             self._add_tear(place, best, float(octaves))
         for seam in seams:
             self._add_tear(place, seam, 0.0)
+
+    def _note_motion(self, place: int, before: Picture, picture: Picture, change: Change) -> None:
+        window = self._meter.window
+        octaves = motion_octaves(before.luma[window], picture.luma[window], change)
+        self.columns.add_sought(place, octaves.astype(np.float16).tobytes())
 
     def _add_tear(self, place: int, seam: Seam, octaves: float) -> None:
         row = self._picture_row(seam.row)
