@@ -80,7 +80,13 @@ class Profile:
     @cached_property
     def beside_widely(self) -> tuple[Floats, Floats]:
         """Mean energy above and below each row inside the edges, at large."""
-        return _means_beside(np.mean(self._energy, axis=0), *_wide_rows(self.rows))
+        return _means_beside(self.across, *_wide_rows(self.rows))
+
+    @cached_property
+    def across(self) -> Floats:
+        """(rows,) mean energy of the column groups."""
+        energy: Floats = np.mean(self._energy, axis=0)
+        return energy
 
     def beside_closely(self, row: Rows) -> tuple[Floats, Floats]:
         """(groups, len(row)) mean energy of up to `SIDE_ROWS` rows above and below each row."""
@@ -146,7 +152,22 @@ def mirror_rows(profile: Profile, following: Profile) -> tuple[Rows, Floats]:
         rows_found.append(int(row[best]))
         strengths.append(float(strength[best]))
         strength[np.abs(row - row[best]) < APART_ROWS] = 0
-    return np.array(rows_found, np.int64), np.array(strengths, np.float32)
+    return _parting_rows(rows_found, profile, following), np.array(strengths, np.float32)
+
+
+def _parting_rows(rows_found: list[int], profile: Profile, following: Profile) -> Rows:
+    """Near each row the one that best parts what changes next from what changes now.
+
+    Averages of several rows have a flat peak. The logarithms of how the two changes compare,
+    added up from the top, are lowest at the row where the sign turns.
+    """
+    noise = np.float32(NOISE_CODES)
+    turned = np.cumsum(np.log2((profile.across + noise) / (following.across + noise)))
+    first = [max(row - SIDE_ROWS, EDGE_ROWS) for row in rows_found]
+    end = [min(row + SIDE_ROWS, profile.rows - EDGE_ROWS) + 1 for row in rows_found]
+    return np.array(
+        [a + int(turned[a - 1 : b - 1].argmin()) for a, b in zip(first, end, strict=True)], np.int64
+    )
 
 
 def _parts(beside: tuple[Floats, Floats], next_beside: tuple[Floats, Floats], ratio: float) -> Mask:

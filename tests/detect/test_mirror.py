@@ -1,0 +1,64 @@
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from pacerail.detect.change import ChangeMeter
+from pacerail.detect.mirror import CANDIDATES, Profile, mirror_rows
+from pacerail.picture import Luma
+
+ROWS, COLUMNS = 180, 320
+
+
+def frame(step: int) -> Luma:
+    """Rows of unequal texture that move along with each step, under noise of the capture."""
+    texture = np.random.default_rng(5).normal(0, 1, (ROWS, COLUMNS + 64))
+    contrast = np.exp(np.random.default_rng(6).normal(2.2, 0.8, (ROWS, 1)))
+    noise = np.random.default_rng(100 + step).normal(0, 1, (ROWS, COLUMNS))
+    moved = texture[:, 3 * step : 3 * step + COLUMNS]
+    return np.clip(np.round(120 + contrast * moved + noise), 0, 255).astype(np.uint8)
+
+
+def torn(upper: Luma, lower: Luma, row: int) -> Luma:
+    return np.concatenate([upper[:row], lower[row:]])
+
+
+def found(*pictures: Luma) -> tuple[list[int], list[float]]:
+    """What is found in the second of three pictures."""
+    before, picture, after = pictures
+    meter = ChangeMeter(ROWS, COLUMNS, 8)
+    profile = Profile(meter.measure(before, picture))
+    following = Profile(meter.measure(picture, after))
+    rows, octaves = mirror_rows(profile, following)
+    return rows.tolist(), octaves.tolist()
+
+
+@pytest.mark.parametrize("row", [24, 36, 60, 81, 96, 120, 158])
+def test_a_tear_is_found_at_its_very_row(row: int) -> None:
+    rows, octaves = found(frame(0), torn(frame(0), frame(1), row), frame(1))
+    assert rows == [row]
+    assert octaves[0] > 2
+
+
+@pytest.mark.parametrize("row", [47, 90, 133])
+def test_rows_that_coding_mixes_beside_a_tear_do_not_move_it(row: int) -> None:
+    picture = torn(frame(0), frame(1), row)
+    mixed = picture.astype(float)
+    for reach, share in ((0, 0.4), (1, 0.2)):
+        above, below = row - 1 - reach, row + reach
+        mixed[above] = (1 - share) * frame(0)[above] + share * frame(1)[above]
+        mixed[below] = (1 - share) * frame(1)[below] + share * frame(0)[below]
+    rows, _ = found(frame(0), mixed.astype(np.uint8), frame(1))
+    assert rows == [row]
+
+
+def test_two_tears_in_one_refresh_leave_no_mirror_at_a_third_row() -> None:
+    picture = torn(torn(frame(0), frame(1), 60), frame(2), 120)
+    rows, _ = found(frame(0), picture, frame(2))
+    assert len(rows) <= CANDIDATES
+    assert all(min(abs(row - 60), abs(row - 120)) <= 1 for row in rows)
+
+
+def test_nothing_is_found_without_a_tear() -> None:
+    assert found(frame(0), frame(1), frame(2))[0] == []
+    assert found(frame(0), frame(0), frame(1))[0] == []
