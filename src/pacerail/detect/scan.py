@@ -40,8 +40,6 @@ SAME_ROW = 8
 """Rows within which a mirror and a seam are the same tear."""
 CUT_RATIO = 3.0
 """A refresh that changes this many times as much as both its neighbours follows a cut."""
-CLEAR_SEAM = 0.05
-"""A seam at least this strong knows the row better than the mirror."""
 
 
 def scan(
@@ -151,9 +149,8 @@ class _Run:
             near = [seam for seam in seams if abs(seam.row - row) <= SAME_ROW]
             seams = [seam for seam in seams if abs(seam.row - row) > SAME_ROW]
             best = max(near, key=lambda seam: seam.strength, default=Seam(row))
-            if best.strength < CLEAR_SEAM:
-                best = replace(best, row=row)
-            self._add_tear(place, best, float(octaves))
+            # The mirror knows the row better.
+            self._add_tear(place, replace(best, row=row), float(octaves))
         for seam in seams:
             self._add_tear(place, seam, 0.0)
 
