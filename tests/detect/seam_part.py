@@ -37,6 +37,7 @@ def part_of(
         bands=np.full((refreshes, BANDS), 10, np.float16),
         sought=np.ones(refreshes, bool),
         motion_octaves=np.zeros((refreshes, BANDS), np.float16),
+        edge_shift=np.zeros((refreshes, BANDS - 1), np.int8),
         extent=np.zeros((refreshes, 4), np.int16),
         tear_rows=TearRows(
             place=columns[0].astype(np.int64),

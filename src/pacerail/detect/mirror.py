@@ -152,22 +152,26 @@ def mirror_rows(profile: Profile, following: Profile) -> tuple[Rows, Floats]:
         rows_found.append(int(row[best]))
         strengths.append(float(strength[best]))
         strength[np.abs(row - row[best]) < APART_ROWS] = 0
-    return _parting_rows(rows_found, profile, following), np.array(strengths, np.float32)
+    exact = parting_rows(np.array(rows_found, np.int64), SIDE_ROWS, profile, following)
+    return exact, np.array(strengths, np.float32)
 
 
-def _parting_rows(rows_found: list[int], profile: Profile, following: Profile) -> Rows:
+def parting_rows(row: Rows, reach: int, profile: Profile, following: Profile) -> Rows:
     """Near each row the one that best parts what changes next from what changes now.
 
     Averages of several rows have a flat peak. The logarithms of how the two changes compare,
     added up from the top, are lowest at the row where the sign turns.
+
+    row : (m,) of the rows compared, counted at the boundary above each.
+    reach : rows to each side that are looked at.
     """
     noise = np.float32(NOISE_CODES)
     turned = np.cumsum(np.log2((profile.across + noise) / (following.across + noise)))
-    first = [max(row - SIDE_ROWS, EDGE_ROWS) for row in rows_found]
-    end = [min(row + SIDE_ROWS, profile.rows - EDGE_ROWS) + 1 for row in rows_found]
-    return np.array(
-        [a + int(turned[a - 1 : b - 1].argmin()) for a, b in zip(first, end, strict=True)], np.int64
-    )
+    near = row[:, None] + np.arange(-reach, reach + 1)
+    near = near.clip(EDGE_ROWS, profile.rows - EDGE_ROWS)
+    best = turned[near - 1].argmin(axis=1)
+    parting: Rows = near[np.arange(len(row)), best]
+    return parting
 
 
 def _parts(beside: tuple[Floats, Floats], next_beside: tuple[Floats, Floats], ratio: float) -> Mask:

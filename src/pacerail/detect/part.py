@@ -79,6 +79,9 @@ class Part:
     motion_octaves: NDArray[np.float16]
     """(n, bands) octaves by which a change counts for more or less than its size says, as
     what changed kept its texture or did not; 0 where seams were not looked for."""
+    edge_shift: NDArray[np.int8]
+    """(n, bands - 1) rows looked at, from each edge between bands to where near it this change
+    and the next part best; 0 where seams were not looked for."""
     extent: NDArray[np.int16]
     """(n, 4) first and end band, first and end block of what changed."""
     tear_rows: TearRows
@@ -112,7 +115,7 @@ class Columns:
         self._undecided = 0
         self._refreshes: list[Refresh] = []
         self._tears: list[tuple[int, float, float, float, float, bool]] = []
-        self._sought: dict[int, bytes] = {}
+        self._sought: dict[int, tuple[bytes, bytes]] = {}
 
     @property
     def is_due(self) -> bool:
@@ -137,9 +140,12 @@ class Columns:
         """Append a row at which the refresh at `place` may be torn."""
         self._tears.append((place, row, mirror_octaves, seam, joint, stands_out))
 
-    def add_sought(self, place: int, motion_octaves: bytes) -> None:
-        """Note that seams were looked for, and what the bands' texture says, as 16 bit floats."""
-        self._sought[place] = motion_octaves
+    def add_sought(self, place: int, motion_octaves: bytes, edge_shift: bytes) -> None:
+        """Note that seams were looked for, and what was seen of the bands.
+
+        The octaves are 16 bit floats, the shifts 8 bit integers.
+        """
+        self._sought[place] = motion_octaves, edge_shift
 
     def take(self, *, is_last: bool, notes: Sequence[str] = ()) -> Part:
         """The next part; what no later part needs is forgotten."""
@@ -149,7 +155,7 @@ class Columns:
         first = max(end - CONTEXT, self._first)
         self._refreshes = self._refreshes[first - self._first :]
         self._tears = [tear for tear in self._tears if tear[0] >= first]
-        self._sought = {place: said for place, said in self._sought.items() if place >= first}
+        self._sought = {place: seen for place, seen in self._sought.items() if place >= first}
         self._first = first
         return part
 
@@ -158,9 +164,12 @@ class Columns:
         tears = np.array(self._tears, float).reshape(-1, 6).T
         bands = np.frombuffer(b"".join(r.bands for r in kept), np.float16).reshape(len(kept), -1)
         sought, motion_octaves = np.zeros(len(kept), bool), np.zeros_like(bands)
-        for place, said in self._sought.items():
-            sought[place - self._first] = True
-            motion_octaves[place - self._first] = np.frombuffer(said, np.float16)
+        edge_shift = np.zeros((len(kept), max(bands.shape[1] - 1, 0)), np.int8)
+        for place, (octaves, shift) in self._sought.items():
+            at = place - self._first
+            sought[at] = True
+            motion_octaves[at] = np.frombuffer(octaves, np.float16)
+            edge_shift[at] = np.frombuffer(shift, np.int8)
         return Part(
             layout=self._layout,
             decided=decided,
@@ -174,6 +183,7 @@ class Columns:
             bands=bands,
             sought=sought,
             motion_octaves=motion_octaves,
+            edge_shift=edge_shift,
             extent=np.array([r.extent for r in kept], np.int16),
             tear_rows=TearRows(
                 place=tears[0].astype(np.int64) - self._first,

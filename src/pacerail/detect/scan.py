@@ -15,8 +15,8 @@ import numpy as np
 from pacerail.detect.alert import Alert
 from pacerail.detect.bars import BarFinder
 from pacerail.detect.blocks import BLOCK_COLUMNS
-from pacerail.detect.change import BAND_ROWS, Change, ChangeMeter
-from pacerail.detect.mirror import Profile, mirror_rows
+from pacerail.detect.change import BAND_ROWS, ChangeMeter
+from pacerail.detect.mirror import Profile, mirror_rows, parting_rows
 from pacerail.detect.part import Columns, Layout, Part, Refresh
 from pacerail.detect.seam import Seam, SeamFinder
 from pacerail.detect.texture import motion_octaves
@@ -135,7 +135,7 @@ class _Run:
         seams: list[Seam] = []
         is_explained, self._is_explained = self._is_explained, False
         if mirrors or (self._alert.is_on(place) and not is_explained):
-            self._note_motion(place, before[0], torn[0], profile.change)
+            self._note_bands(place, before[0], torn[0], profile, following)
             beside = [p.change.levels.mean() for p in (before[1], following) if p is not None]
             after_cut = bool(profile.change.levels.mean() > CUT_RATIO * max(beside))
             pictures = before[0], torn[0], after[0]
@@ -154,10 +154,17 @@ class _Run:
         for seam in seams:
             self._add_tear(place, seam, 0.0)
 
-    def _note_motion(self, place: int, before: Picture, picture: Picture, change: Change) -> None:
+    def _note_bands(
+        self, place: int, before: Picture, picture: Picture, profile: Profile, following: Profile
+    ) -> None:
+        """Keep what the pictures say of bands that may be torn."""
         window = self._meter.window
-        octaves = motion_octaves(before.luma[window], picture.luma[window], change)
-        self.columns.add_sought(place, octaves.astype(np.float16).tobytes())
+        octaves = motion_octaves(before.luma[window], picture.luma[window], profile.change)
+        edge = np.arange(1, len(octaves)) * BAND_ROWS
+        shift = parting_rows(edge, BAND_ROWS // 2, profile, following) - edge
+        self.columns.add_sought(
+            place, octaves.astype(np.float16).tobytes(), shift.astype(np.int8).tobytes()
+        )
 
     def _add_tear(self, place: int, seam: Seam, octaves: float) -> None:
         row = self._picture_row(seam.row)

@@ -152,7 +152,9 @@ def _candidates(
         - TEAR_COST,
         MIRROR_GAIN * np.minimum(tears.mirror_octaves[inside], 2.5),
     )
-    split_place, split_row = _split_rows(evidence, part.layout.band_rows)
+    split_place, edge = _split_edges(evidence)
+    shift = part.layout.row_step * part.edge_shift[first:end][split_place, edge]
+    split_row = part.layout.band_rows[1:-1][edge] + shift
     none = np.zeros(len(split_place))
     split = (split_place, split_row, none - SPLIT_COST, none)
     columns = [np.concatenate(column) for column in zip(clean, torn, split, strict=True)]
@@ -204,10 +206,10 @@ def _parted(evidence: NDArray[np.float64], most_lag: int) -> NDArray[np.float64]
     return parted
 
 
-def _split_rows(
-    evidence: NDArray[np.float64], band_rows: NDArray[np.float64]
-) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
-    """Places, and for each the band edge that best parts held from changed bands.
+def _split_edges(
+    evidence: NDArray[np.float64],
+) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Places, and for each the number of the band edge that best parts held from changed bands.
 
     A flip there changes what lies below the edge, and in the next refresh what lies above.
     Where flips follow each other closely, only one of the two is to be seen, so each counts
@@ -234,4 +236,4 @@ def _split_rows(
         places.append(useful)
         edges.append(middle[useful])
     both = np.unique(np.stack([np.concatenate(places), np.concatenate(edges)]), axis=1)
-    return both[0], band_rows[1:-1][both[1]]
+    return both[0], both[1]
