@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from pacerail.detect.change import ChangeMeter
-from pacerail.detect.mirror import CANDIDATES, Profile, mirror_rows
+from pacerail.detect.mirror import CANDIDATES, EDGE_ROWS, Profile, mirror_rows, parting_rows
 from pacerail.picture import Luma
 
 ROWS, COLUMNS = 180, 320
@@ -23,13 +23,14 @@ def torn(upper: Luma, lower: Luma, row: int) -> Luma:
     return np.concatenate([upper[:row], lower[row:]])
 
 
+def profiles(before: Luma, picture: Luma, after: Luma) -> tuple[Profile, Profile]:
+    meter = ChangeMeter(ROWS, COLUMNS, 8)
+    return Profile(meter.measure(before, picture)), Profile(meter.measure(picture, after))
+
+
 def found(*pictures: Luma) -> tuple[list[int], list[float]]:
     """What is found in the second of three pictures."""
-    before, picture, after = pictures
-    meter = ChangeMeter(ROWS, COLUMNS, 8)
-    profile = Profile(meter.measure(before, picture))
-    following = Profile(meter.measure(picture, after))
-    rows, octaves = mirror_rows(profile, following)
+    rows, octaves = mirror_rows(*profiles(*pictures))
     return rows.tolist(), octaves.tolist()
 
 
@@ -62,3 +63,18 @@ def test_two_tears_in_one_refresh_leave_no_mirror_at_a_third_row() -> None:
 def test_nothing_is_found_without_a_tear() -> None:
     assert found(frame(0), frame(1), frame(2))[0] == []
     assert found(frame(0), frame(0), frame(1))[0] == []
+
+
+def test_the_row_that_parts_two_changes_is_found_from_nearby() -> None:
+    given = profiles(frame(0), torn(frame(0), frame(1), 83), frame(1))
+    near = np.array([79, 83, 87])
+    assert parting_rows(near, 4, *given).tolist() == [83, 83, 83]
+    # Too far away, the nearest row that is looked at is the best.
+    assert parting_rows(np.array([60, 100]), 4, *given).tolist() == [64, 96]
+
+
+def test_the_row_that_parts_two_changes_lies_inside_the_picture() -> None:
+    given = profiles(frame(0), torn(frame(0), frame(1), 83), frame(1))
+    edges = parting_rows(np.array([0, ROWS]), 4, *given)
+    assert edges.min() >= EDGE_ROWS
+    assert edges.max() <= ROWS - EDGE_ROWS
