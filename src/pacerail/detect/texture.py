@@ -8,6 +8,7 @@ grows or shrinks by as much as they change. The two are alike in size, but not i
 from __future__ import annotations
 
 import numpy as np
+from numpy.lib.stride_tricks import as_strided
 from numpy.typing import NDArray
 
 from pacerail.detect.blocks import BLOCK_COLUMNS
@@ -37,28 +38,44 @@ def motion_octaves(previous: Luma, current: Luma, change: Change) -> NDArray[np.
     previous, current : (rows, columns) of the window that was compared.
     change : from `previous` to `current`.
     """
-    blocks = change.blocks.shape[1]
-    count = min(LOOKED_AT, blocks)
-    block = np.argpartition(change.blocks, blocks - count, axis=1)[:, -count:]
-    code_values = float(change.scale) * BLOCK_COLUMNS
+    block = _strongest_blocks(change.blocks)
+    code_values = np.float32(change.scale * BLOCK_COLUMNS)
     before, after = (_samples(picture, block) * code_values for picture in (previous, current))
-    noise = count * before.shape[-1] * ROUNDING
+    noise = before[0].size * ROUNDING
     gain = (_texture(after) - _texture(before)) / (_texture(after - before) + noise)
     octaves = np.log2(EVEN_GAIN / (np.abs(gain) + _SMALLEST_GAIN)) / 2
     is_seen = change.blocks.max(axis=1) > LEAST_CHANGE
     return np.where(is_seen, np.clip(octaves, LEAST_OCTAVES, MOST_OCTAVES), 0.0)
 
 
-def _samples(picture: Luma, block: NDArray[np.int64]) -> NDArray[np.float64]:
+def _strongest_blocks(change: NDArray[np.float32]) -> NDArray[np.int64]:
+    """(bands, count) numbers of the blocks of each band that changed most."""
+    left, band = change.copy(), np.arange(len(change))
+    chosen = []
+    for _ in range(min(LOOKED_AT, change.shape[1])):
+        chosen.append(left.argmax(axis=1))
+        left[band, chosen[-1]] = -1
+    return np.stack(chosen, axis=1)
+
+
+def _samples(picture: Luma, block: NDArray[np.int64]) -> NDArray[np.float32]:
     """(bands, count, n) samples of the given (bands, count) blocks."""
-    row = np.arange(len(block) * BAND_ROWS).reshape(-1, 1, BAND_ROWS, 1)
-    column = block[..., None, None] * BLOCK_COLUMNS + np.arange(BLOCK_COLUMNS)
-    samples: NDArray[np.float64] = picture[row, column].astype(np.float64)
+    down, across = picture.strides
+    bands, blocks = len(block), picture.shape[1] // BLOCK_COLUMNS
+    # A view, of windows too, that are not contiguous.
+    parted = as_strided(
+        picture,
+        (bands, BAND_ROWS, blocks, BLOCK_COLUMNS),
+        (BAND_ROWS * down, down, BLOCK_COLUMNS * across, across),
+        writeable=False,
+    )
+    samples: NDArray[np.float32] = parted[np.arange(bands)[:, None], :, block].astype(np.float32)
     return samples.reshape(*block.shape, -1)
 
 
-def _texture(samples: NDArray[np.float64]) -> NDArray[np.float64]:
-    """(bands,) squared distance of samples from the mean of their block, (bands, blocks, n)."""
-    deviation = samples - samples.mean(axis=2, keepdims=True)
-    energy: NDArray[np.float64] = np.einsum("abn,abn->a", deviation, deviation)
-    return energy
+def _texture(samples: NDArray[np.float32]) -> NDArray[np.float32]:
+    """(bands,) squared distance of samples from the mean of their block, (bands, count, n)."""
+    total = samples.sum(axis=2)
+    energy = np.einsum("bcn,bcn->b", samples, samples)
+    texture: NDArray[np.float32] = energy - (total**2).sum(axis=1) / samples.shape[2]
+    return texture
