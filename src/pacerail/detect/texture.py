@@ -20,7 +20,7 @@ LOOKED_AT = 2
 EVEN_GAIN = 0.4
 """Gain of texture, as a share of the change, that comes as often with motion as with a held
 picture: of changes of one size, with gains below 0.1 motion is two to four times as frequent as
-on average, with gains above 1 a held picture is, and far more so if the change is large (180
+on average, with gains above 1 a held picture is, and far more so if the change is large (260
 clips)."""
 MOST_OCTAVES, LEAST_OCTAVES = 1.0, -0.75
 """By so much a change may count for more, or for less."""
