@@ -384,6 +384,43 @@ def test_a_pause_amid_motion_is_held_whatever_coding_skips_and_refines(
     assert wrong[1:].sum() <= 1
 
 
+def test_coarse_coding_beside_held_screens_is_no_frame(tmp_path: Path) -> None:
+    # A camera moves over a film at 25 frames a second and stops for 0.7, 1.2 and 2 seconds.
+    holds = [(Fraction(a, 10), Fraction(b, 10)) for a, b in ((10, 17), (27, 39), (46, 66))]
+    flips = [
+        flip
+        for flip in pacing.steady(25, Fraction(22, 3), Fraction(-7, 2000))
+        if not any(start < flip < end for start, end in holds)
+    ]
+    display = Display(REFRESH_HZ, sync=True)
+    simulation = Simulation(source_of("film-zoom", 640, 360), flips, display, refreshes=440)
+    path = tmp_path / "film.mp4"
+    encoding = Encoding(options={"crf": "28", "preset": "veryfast"}, audio=False)
+    truth = write_capture(path, simulation, encoding)
+    assert score_record(measure(path), truth).f1 > 0.97
+
+
+def test_tears_in_every_refresh_are_found_where_each_picture_is_coded_alone(
+    tmp_path: Path,
+) -> None:
+    # Every refresh is half a frame and half the next, and every fifth frame differs but little.
+    flips = pacing.steady(Fraction(299, 10), Fraction(3), Fraction(-1, 150))
+    simulation = Simulation(
+        source_of("film-zoom", 640, 360),
+        flips,
+        Display(REFRESH_HZ, sync=False),
+        refreshes=180,
+        program_s=[Fraction(5) + flip for flip in flips],
+    )
+    path = tmp_path / "film.mkv"
+    options = {"qmin": "3", "qmax": "3"}
+    truth = write_capture(path, simulation, Encoding("mjpeg", "yuvj422p", options, audio=False))
+    score = score_record(measure(path), truth)
+    assert score.f1 == 1
+    assert score.tear_precision == 1
+    assert score.tear_recall > 0.95
+
+
 def test_a_starved_capture_says_so(tmp_path: Path) -> None:
     # At crf 45 a held picture changes as much as a new one does elsewhere.
     flips = pacing.steady(30, Fraction(3), Fraction(-1, 200))

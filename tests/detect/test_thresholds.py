@@ -9,19 +9,24 @@ from pacerail.detect.thresholds import change_thresholds
 Floats = NDArray[np.float64]
 
 
-def labels(change: Floats, is_intra: NDArray[np.bool_] | None = None) -> NDArray[np.bool_]:
+def labels(
+    change: Floats, is_intra: NDArray[np.bool_] | None = None, *, is_lossy: bool = False
+) -> NDArray[np.bool_]:
     """Which refreshes of one band are told to have changed."""
     compared = np.ones(len(change), bool)
     compared[0] = False
     intra = np.zeros(len(change), bool) if is_intra is None else is_intra
     octaves = np.log2(change)[:, None]
-    found = change_thresholds(octaves, compared, intra, np.zeros_like(intra))
+    found = change_thresholds(octaves, compared, intra, np.zeros_like(intra), is_lossy=is_lossy)
     result: NDArray[np.bool_] = (octaves > found.threshold)[:, 0] & compared
     return result
 
 
 def series(
-    is_new: NDArray[np.bool_], motion: Floats | float, noise: Floats | float, seed: int = 1
+    is_new: NDArray[np.bool_],
+    motion: Floats | float,
+    noise: Floats | float,
+    seed: int = 1,
 ) -> Floats:
     """Changes around the two levels, each scattered by a fifth."""
     random = np.random.default_rng(seed)
@@ -72,6 +77,31 @@ def test_an_intra_picture_may_be_noisier() -> None:
     assert not (is_new & intra).any()
     change = series(is_new, 30, 2) * np.where(intra, 2.5, 1)
     np.testing.assert_array_equal(labels(change, intra), is_new)
+
+
+@pytest.mark.parametrize("before", [0, 3])
+def test_coding_around_an_intra_picture_of_a_held_screen_is_no_frame(before: int) -> None:
+    # Frames at half the refresh rate, four seconds of nothing, frames again.
+    refresh = np.arange(480)
+    pauses = (refresh >= 120) & (refresh < 360)
+    is_new = (refresh % 2 == 1) & ~pauses
+    change = np.where(pauses, 0.02, series(is_new, 80, 2.5))
+    intra = refresh % 60 == 0
+    for keyframe in range(180, 360, 60):
+        change[keyframe - before : keyframe + 3] = 2.5
+    np.testing.assert_array_equal(labels(change, intra, is_lossy=True), is_new)
+    # What moves besides is a frame: more there, or as little as that elsewhere.
+    for place, size in ((240, 60.0), (271, 2.5)):
+        change[place], is_new[place] = size, True
+    np.testing.assert_array_equal(labels(change, intra, is_lossy=True), is_new)
+
+
+def test_where_every_picture_is_intra_none_is_noisier() -> None:
+    is_new = np.arange(200) % 2 == 1
+    change = np.where(is_new, 1.3, 0.3)
+    all_intra = labels(change, np.ones(200, bool), is_lossy=True)
+    np.testing.assert_array_equal(all_intra, labels(change, is_lossy=True))
+    np.testing.assert_array_equal(all_intra, is_new)
 
 
 def test_exact_repeats_make_any_change_a_frame() -> None:

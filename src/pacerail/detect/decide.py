@@ -26,6 +26,8 @@ ECHO_DROP, MOST_ECHO = 0.6, 1.0
 its neighbours, less the first value, is the echo of a frame in a held picture, as coding
 refines it late; the second value bounds that half. Without a known noise level, what lies
 below both by the first value could be either."""
+MOST_BELOW_WHOLE = 1.2
+"""Octaves by which a threshold of bands may lie below that of the picture."""
 COARSE_BANDS = 6
 """Bands that share a threshold: few enough to follow the scene, enough to learn from."""
 
@@ -136,6 +138,8 @@ def _band_thresholds(
     kinds = part.is_intra, part.is_bidirectional
     coarse = change_thresholds(strongest, part.compared, *kinds, ceiling, is_lossy=is_lossy)
     group_of_band = np.arange(count) // COARSE_BANDS
-    lowest = whole.threshold - 1.2
+    # Where every refresh is torn no picture is held as a whole, and its threshold means little.
+    highest = coarse.threshold.max(axis=1, keepdims=True)
+    lowest = np.minimum(whole.threshold, highest) - MOST_BELOW_WHOLE
     threshold: NDArray[np.float64] = np.maximum(coarse.threshold[:, group_of_band], lowest)
     return threshold

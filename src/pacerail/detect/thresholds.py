@@ -45,7 +45,10 @@ FEWEST_TRUSTED = 5
 """Held refreshes right beside motion from which its noise is learned; where there are fewer, as
 where motion pauses once, all that look held are taken with them."""
 INTRA_OCTAVES = 1.0
-"""Extra noise of an I picture, which codes the whole picture anew."""
+"""Extra noise of an I picture among others: it codes the whole picture anew."""
+BEFORE_INTRA, AFTER_INTRA, REST = 4, 2, 8
+"""Refreshes before and after an I picture that its coding may disturb, B pictures that refer to it
+among them, and those to each side in which nothing else changes where a screen is held for long."""
 CONTRAST_OCTAVES = 1.5
 """Spread within a neighbourhood from which a first guess is taken."""
 SHARP_OCTAVES = 1.2
@@ -56,6 +59,9 @@ JOIN_OCTAVES = 2.0
 ALTERNATION_REACH, ALTERNATING_SHARE, ALTERNATING_KINDS = 30, 0.9, 0.75
 """Refreshes to each side; the share of them that stand out from both beside or stay below; the
 share of changes from B pictures to others and back from which these may be why."""
+GUESSED_OCTAVES = 6.0
+"""Most that noise is first guessed to lie below motion: a picture that coding skips lies further
+below, and says nothing of those that it does not skip."""
 NEIGHBOURS = 8
 """Refreshes to each side of a first guess: a third of a second holds both a new and a
 held refresh at any rate from 8 frames per second up."""
@@ -95,7 +101,7 @@ def change_thresholds(
     ceiling : (n,) octaves above which a change is one of content, whatever was learned.
     is_lossy : True where coding is known to lose something.
     """
-    bump = np.where(is_intra, INTRA_OCTAVES, 0.0)[:, None]
+    bump = np.where(is_intra & ~is_intra.all(), INTRA_OCTAVES, 0.0)[:, None]
     level = np.where(compared[:, None], change - bump, np.nan)
     level = _fill(level, compared)
     if is_lossy:
@@ -130,6 +136,9 @@ def change_thresholds(
         threshold = np.where(alternates, threshold, ONE_CLUSTER_LIMIT)
     # Refreshes joined to slow motion lie below the threshold: lower it for them.
     threshold = np.where(is_motion, np.minimum(threshold, level - 1e-6), threshold)
+    if is_lossy and separation > 0 and not is_intra.all():
+        usual = _usual_beside_intra(threshold, (level > threshold) & compared[:, None], is_intra)
+        threshold = np.maximum(threshold, np.minimum(usual, ceiling))
     return Thresholds(threshold + bump, separation)
 
 
@@ -154,7 +163,7 @@ def _first_guess(highest: Floats, lowest: Floats, weight: Floats) -> Floats:
     highest = np.maximum(highest, CERTAIN_NOISE)
     has_contrast = (highest - lowest > CONTRAST_OCTAVES) & (lowest < CERTAIN_MOTION)
     seen = has_contrast * weight
-    middle = (highest + np.maximum(lowest, highest - 7)) / 2
+    middle = (highest + np.maximum(lowest, highest - GUESSED_OCTAVES)) / 2
     total, mass = _around(middle * seen), _around(seen)
     pooled = total.sum(axis=1, keepdims=True) / np.maximum(mass.sum(axis=1, keepdims=True), _EMPTY)
     if not has_contrast.any():
@@ -270,6 +279,26 @@ def _join_slow_motion(level: Floats, threshold: Floats, alternates: Mask) -> Mas
         if not joins.any():
             return labels
         labels = labels | joins
+
+
+def _usual_beside_intra(threshold: Floats, is_motion: Mask, is_intra: Mask) -> Floats:
+    """(n, bands) usual threshold beside an I picture of a held screen, -infinity elsewhere.
+
+    There the coding is all that changes, so it looks large for want of anything to compare it with.
+    """
+    n = len(is_intra)
+    beside = np.flatnonzero(is_intra)[:, None] + np.arange(-BEFORE_INTRA, AFTER_INTRA + 1)
+    is_beside = np.zeros((n, 1), bool)
+    is_beside[beside.clip(0, n - 1)] = True
+    elsewhere = is_motion & ~is_beside
+    padded = np.pad(elsewhere, ((REST, REST), (0, 0)))
+    is_still = ~sliding_window_view(padded, 2 * REST + 1, axis=0).any(axis=-1)
+    usual = [
+        np.median(of_band[moves]) if moves.any() else -np.inf
+        for of_band, moves in zip(threshold.T, elsewhere.T, strict=True)
+    ]
+    result: Floats = np.where(is_beside & is_still, usual, -np.inf)
+    return result
 
 
 def _around(values: Floats) -> Floats:
