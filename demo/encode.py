@@ -36,7 +36,7 @@ class Encoding:
     """How a capture is coded."""
 
     encoder: str = "libx264"
-    """libx264, libx265, libsvtav1 or ffv1."""
+    """libx264, libx265, libsvtav1, ffv1, mjpeg or prores_ks."""
     pix_fmt: str = "yuv420p"
     options: Mapping[str, str] = field(default_factory=lambda: {"crf": "20", "preset": "veryfast"})
     bit_rate: int | None = None

@@ -37,6 +37,8 @@ class Grade(StrEnum):
     VERY_NOISY = "capture noise sigma 1 to 1.5"
     STARVED = "too few bits to measure"
     FAULTY = "refreshes lost or doubled by the recorder"
+    INTRA = "every picture coded alone: MJPEG, ProRes, H.264"
+    HELD = "screens held for seconds, keyframes among them"
 
 
 @dataclass(frozen=True)
@@ -63,7 +65,9 @@ class Clip:
     def name(self) -> str:
         """Readable and unique: changes with everything that changes the file."""
         coding = self.encoding
-        rate = "cbr" if coding.bit_rate else coding.options.get("crf", "lossless")
+        is_lossless = coding.options == LOSSLESS.get(coding.encoder)
+        rate = "cbr" if coding.bit_rate else coding.options.get("crf")
+        rate = rate or ("lossless" if is_lossless else "fixed")
         parts = (
             self.content, self.timing, "sync" if self.sync else "off",
             coding.encoder.removeprefix("lib"), f"{coding.pix_fmt}-{rate}",
@@ -141,6 +145,17 @@ def _stalls(length: Fraction, refresh_hz: Fraction, seed: int) -> list[Fraction]
     return pacing.stalled(flips, [(start, Fraction(ms, 1000)) for start, ms in stalls])
 
 
+def _held(fps: int) -> Timing:
+    """Steady, but for holds of 0.7, 1.2 and 2 seconds: what a loading screen or a menu does."""
+    holds = ((1.0, 1.7), (2.7, 3.9), (4.6, 6.6))
+
+    def timing(length: Fraction, refresh_hz: Fraction, seed: int) -> list[Fraction]:
+        flips = _steady(fps)(length, refresh_hz, seed)
+        return [flip for flip in flips if not any(start < flip < end for start, end in holds)]
+
+    return timing
+
+
 TIMINGS: dict[str, Timing] = {
     **{f"steady {fps}": _steady(fps) for fps in (24, 25, 30, 40, 50, 60, 75, 140)},
     # Just off the refresh rate or half of it: tears wander through the picture.
@@ -152,6 +167,7 @@ TIMINGS: dict[str, Timing] = {
     "uneven 1-3": _uneven,
     "drifting 1-3": _drifting_uneven,
     "stalls": _stalls,
+    **{f"held {fps}": _held(fps) for fps in (25, 30, 40, 60)},
     "loading": lambda length, _, seed: pacing.stepping(0.15, 0.5, length, seed),
 }
 """Every program timing by name."""
@@ -178,6 +194,10 @@ FFV1_10 = Encoding("ffv1", "yuv420p10le", LOSSLESS["ffv1"])
 HEVC = Encoding("libx265", options={"crf": "23", "preset": "superfast"})
 HEVC_10 = Encoding("libx265", "yuv420p10le", {"crf": "23", "preset": "superfast"})
 AV1 = Encoding("libsvtav1", options={"crf": "28", "preset": "11"})
+MJPEG = Encoding("mjpeg", "yuvj422p", {"qmin": "3", "qmax": "3"})
+PRORES = Encoding("prores_ks", "yuv422p10le", {"profile": "2"})
+HEVC_KEYED = Encoding("libx265", options={"crf": "23", "preset": "superfast", "g": "60"})
+AV1_KEYED = Encoding("libsvtav1", options={"crf": "28", "preset": "11", "g": "60"})
 TO_1080 = Encoding(options={"crf": "20", "preset": "superfast"}, size=(1920, 1080))
 TO_720 = Encoding(options={"crf": "23", "preset": "veryfast"}, size=(1280, 720))
 HD, FULL_HD = (1280, 720), (1920, 1080)
@@ -279,5 +299,21 @@ CLIPS: tuple[Clip, ...] = (
     # Faults of the recording.
     Clip(Grade.FAULTY, "dash", "steady 60", ON, h264(20), dropped=(50, 51, 120, 180)),
     Clip(Grade.FAULTY, "arcade", "drift 45-55", OFF, h264(20), dropped=(77,), repeated=(31, 140)),
+    # What capture cards and camera recorders write.
+    Clip(Grade.INTRA, "film-zoom", "steady 29.9", OFF, MJPEG, container="mkv",
+         program_start_s=Fraction(5)),
+    Clip(Grade.INTRA, "arcade", "drift 45-55", OFF, MJPEG, container="mkv"),
+    Clip(Grade.INTRA, "film-zoom", "steady 29.9", OFF, PRORES, container="mov",
+         program_start_s=Fraction(5)),
+    Clip(Grade.INTRA, "dash", "steady 60", ON, PRORES, container="mov"),
+    Clip(Grade.INTRA, "film-zoom", "steady 29.9", OFF, h264(20, g="1")),
+    Clip(Grade.INTRA, "glide", "jitter 20-90", ON, h264(20, g="1")),
+    # Pauses of seconds, in which nothing but the coding changes.
+    Clip(Grade.HELD, "arcade", "held 30", ON, h264(23, g="60"), refreshes=440),
+    Clip(Grade.HELD, "glide", "held 60", ON, h264(20, bf="0", g="30"), refreshes=440),
+    Clip(Grade.HELD, "film-zoom", "held 25", ON, h264(28), refreshes=440),
+    Clip(Grade.HELD, "dash", "held 40", OFF, h264(23, "medium", g="60"), refreshes=440),
+    Clip(Grade.HELD, "film-pan", "held 30", ON, HEVC_KEYED, refreshes=440),
+    Clip(Grade.HELD, "arcade", "held 30", ON, AV1_KEYED, refreshes=440),
 )  # fmt: skip
-"""All clips; making them takes about six minutes of one core."""
+"""All clips; making them takes about eight minutes of one core."""
