@@ -1,13 +1,15 @@
 """How often the detector is right, clip by clip and by grade, beside simpler ways.
 
-Usage: python -m tests.bench.accuracy [--corpus FOLDER] [--references] [NAME ...]
+Usage: python -m tests.bench.accuracy [--corpus FOLDER] [--lines N] [--references] [NAME ...]
 
 Makes the corpus first where it does not exist. For every clip: F1, false and missed new
 frames; tears that can be seen, tears called, precision and recall; share of rows within
 two lines of 1080; mean frame-time error; uncertain verdicts. With --references the F1 of
 three general ways on the same pictures: libavfilter's freezedetect at its documented
 noise threshold, and the best possible threshold for each clip (an oracle no user has) on
-the mean difference of the picture and on its largest block difference.
+the mean difference of the picture and on its largest block difference. With --lines every
+clip is drawn with that many lines: most are small, so that the bench is quick, and in small
+pictures slow things move by no more than a sample or two.
 """
 
 from __future__ import annotations
@@ -39,9 +41,12 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("names", nargs="*", help="parts of clip names; all if none")
     parser.add_argument("--corpus", type=Path, default=DEFAULT_CORPUS)
+    parser.add_argument("--lines", type=int, metavar="N")
     parser.add_argument("--references", action="store_true")
     options = parser.parse_args()
     clips = [c for c in CLIPS if not options.names or any(n in c.name for n in options.names)]
+    if options.lines:
+        clips = [clip.of_height(options.lines) for clip in clips]
     jobs = [(clip, options.corpus, options.references) for clip in clips]
     totals: dict[str, Score] = {}
     totals_of_references: dict[str, dict[str, Score]] = {}

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from fractions import Fraction
 from pathlib import Path
@@ -75,6 +75,11 @@ class Clip:
         )  # fmt: skip
         digest = hashlib.sha256(f"{VERSION} {self!r}".encode()).hexdigest()[:8]
         return "_".join((*parts, digest)).replace(" ", "-")
+
+    def of_height(self, lines: int) -> Clip:
+        """The same drawn with that many lines."""
+        width, height = self.size
+        return replace(self, size=(2 * round(width * lines / height / 2), lines))
 
 
 @dataclass(frozen=True)

@@ -247,6 +247,26 @@ def test_tears_of_large_pictures_lie_at_their_rows(rows: int) -> None:
     assert errors.max() <= 2
 
 
+def test_a_tear_in_plain_rows_is_told_to_lie_there_and_not_at_a_row() -> None:
+    # What lies above the plain rows is held and completed, what lies below them is new at once.
+    plain = slice(48, 136)
+    lumas: list[NDArray[np.uint8]] = []
+    torn = []
+    random = np.random.default_rng(5)
+    for frame in range(30):
+        row, held = random.integers(plain.start, plain.stop), random.integers(1, 5)
+        old, new = textured(4 * frame), textured(4 * frame + 4)
+        torn.append(len(lumas))
+        lumas += [np.concatenate([old[:row], new[row:]]), *[new] * held]
+    for luma in lumas:
+        luma[plain] = 100
+    detection = found(lumas)
+    np.testing.assert_array_equal(detection.flip_refresh, [1, *torn[1:]])
+    assert not detection.tear_row.any()
+    assert (detection.unseen_row[1:] > plain.start).all()
+    assert (detection.unseen_row[1:] < plain.stop).all()
+
+
 def test_a_small_thing_in_a_large_picture_is_a_frame() -> None:
     lumas = []
     for refresh in range(60):

@@ -22,7 +22,8 @@ def flips_at(rate: float, n: int, phase: float = 0.3) -> NDArray[np.float64]:
 def candidates_of(*flips: tuple[int, float, float]) -> Candidates:
     """Candidates of (refresh, row, reward)."""
     refresh, row, reward = (np.array(column) for column in zip(*flips, strict=True))
-    return Candidates(refresh.astype(np.int64), row, reward, np.zeros(len(row)))
+    none = np.zeros(len(row))
+    return Candidates(refresh.astype(np.int64), row, reward, none, none > 0)
 
 
 @pytest.mark.parametrize("rate", [0.4, 0.4983, 0.5, 2 / 3, 5 / 6, 0.9])

@@ -48,6 +48,7 @@ def test_no_set_of_flips_explains_more(seed: int) -> None:
         row,
         random.normal(-2, 3, len(picked)),
         random.exponential(2, len(picked)) * (row > 0),
+        row < 0,
     )
     chosen = choose_flips(candidates, evidence, BAND_ROWS, PERIOD_ROWS, HELD_ROWS)
     sets = [s for k in range(len(picked) + 1) for s in combinations(range(len(picked)), k)]
@@ -57,6 +58,6 @@ def test_no_set_of_flips_explains_more(seed: int) -> None:
 
 def test_no_candidates_give_no_flips() -> None:
     empty = np.empty(0)
-    candidates = Candidates(empty.astype(np.int64), empty, empty, empty)
+    candidates = Candidates(empty.astype(np.int64), empty, empty, empty, empty > 0)
     chosen = choose_flips(candidates, np.zeros((3, BANDS)), BAND_ROWS, PERIOD_ROWS, HELD_ROWS)
     assert not len(chosen)

@@ -71,7 +71,7 @@ def decide(part: Part, *, is_lossy: bool = False) -> Decided:
     echo = np.clip((drop - ECHO_DROP) / 2, 0, MOST_ECHO)
     octaves -= np.where(strongest > quantised, 0, echo)
     flip = np.flatnonzero(compared & (octaves > 0))
-    tear_row = np.zeros(len(flip))
+    tear_row, between = np.zeros(len(flip)), np.zeros((len(flip), 2))
     bands = np.log2(part.bands.astype(np.float64) + _SMALLEST)
     distance = bands - _band_thresholds(bands, whole, part, quantised, is_lossy=is_lossy)
     evidence = band_evidence(distance + part.motion_octaves, compared)
@@ -83,17 +83,19 @@ def decide(part: Part, *, is_lossy: bool = False) -> Decided:
         outside = (flip < stretch[0]) | (flip >= stretch[1])
         flip = np.concatenate([flip[outside], found[0]])
         tear_row = np.concatenate([tear_row[outside], found[1]])
+        between = np.concatenate([between[outside], found[2]])
     is_paced, paced_flip, paced_row = paced_flips(part, evidence, period_rows)
     steady_row = steady_tears(part, evidence, is_paced)
     tear_row = np.where(is_torn[flip], tear_row, steady_row[flip])
     outside = ~is_paced[flip]
     flip = np.concatenate([flip[outside], paced_flip])
     tear_row = np.concatenate([tear_row[outside], paced_row])
+    between = np.concatenate([between[outside], np.zeros((len(paced_row), 2))])
     is_torn |= is_paced
     order = np.lexsort((tear_row, flip))
-    flip, tear_row = flip[order], tear_row[order]
+    flip, tear_row, between = flip[order], tear_row[order], between[order]
     first_row = part.layout.band_rows[part.extent[flip, 0]]
-    unseen_row = unseen_rows(flip, tear_row, first_row, period_rows)
+    tear_row, unseen_row = _told_rows(flip, tear_row, first_row, between, period_rows)
     verdict = np.full(len(compared), Verdict.HELD, np.uint8)
     verdict[flip] = Verdict.NEW
     verdict[~compared] = Verdict.FIRST
@@ -118,6 +120,25 @@ def decide(part: Part, *, is_lossy: bool = False) -> Decided:
         alone=own_clock(part.extent[here], is_new, part.layout.block),
         notes=part.notes,
     )
+
+
+def _told_rows(
+    flip: NDArray[np.int64],
+    tear_row: NDArray[np.float64],
+    first_row: NDArray[np.float64],
+    between: NDArray[np.float64],
+    period_rows: float,
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """(m,) rows of the tears that can be seen, and of those that cannot, 0 elsewhere.
+
+    Where nothing tells a row between two others, the pace does, or it is in their middle.
+    """
+    is_vague = between[:, 1] > 0
+    told_row = np.where(is_vague, 0, tear_row)
+    last_row = np.where(is_vague, between[:, 1] - 1, first_row)
+    unseen_row = unseen_rows(flip, told_row, last_row, period_rows)
+    is_amiss = is_vague & (unseen_row <= between[:, 0])
+    return told_row, np.where(is_amiss, tear_row, unseen_row)
 
 
 def _band_thresholds(

@@ -140,6 +140,7 @@ def expected(
         row[order],
         np.append(reward, np.full(added, min(CREDIT + NAMED - cost, -LEAST_COST)))[order],
         np.append(candidates.lone_reward, np.zeros(added))[order],
+        np.append(candidates.by_bands, np.zeros(added, bool))[order],
     )
 
 

@@ -39,6 +39,8 @@ class Candidates:
     lone_reward: NDArray[np.float64]
     """Further evidence, of rows that are held before the flip and after its period: it
     counts only if the flips to either side leave room for such rows."""
+    by_bands: NDArray[np.bool_]
+    """True where nothing but the bands tells the row."""
 
 
 def choose_flips(

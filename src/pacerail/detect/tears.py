@@ -55,6 +55,9 @@ EVIDENCE_LIMIT = 6.0
 """One band may not outweigh all others."""
 ACTIVE_REACH = 3
 """Refreshes in which a band must have changed for its stillness to mean anything."""
+SILENT, VAGUE_SHARE = 1.0, 1 / 30
+"""Evidence of a band that tells neither of two refreshes to have changed or not, and the share of
+the height that such bands cover at most around a tear whose row they tell."""
 
 
 def torn_stretches(part: Part, evidence: NDArray[np.float64]) -> list[tuple[int, int]]:
@@ -110,10 +113,11 @@ def flips_in_stretch(
     evidence: NDArray[np.float64],
     period_rows: float,
     stretch: tuple[int, int],
-) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
-    """Place and tear row of every flip in a stretch of a part.
+) -> tuple[NDArray[np.int64], NDArray[np.float64], NDArray[np.float64]]:
+    """Place and tear row of every flip in a stretch of a part, and (m, 2) where it may lie.
 
     evidence : (n, bands) as from `band_evidence`.
+    Rows between which nothing tells where it lies; 0 and 0 where its row is told.
     """
     first, end = stretch
     compared = part.compared[first:end]
@@ -129,7 +133,31 @@ def flips_in_stretch(
         chosen = choose_flips(candidates, *given)
         moment = candidates.refresh[chosen] + candidates.row[chosen] / period_rows
         chosen = chosen[~repeats(moment, paces)]
-    return candidates.refresh[chosen] + first, candidates.row[chosen]
+    place, row = candidates.refresh[chosen], candidates.row[chosen]
+    between = _silent_rows(evidence, part.layout.band_rows, place, row)
+    is_vague = candidates.by_bands[chosen] & (np.ptp(between, axis=1) > VAGUE_SHARE * rows)
+    between[~is_vague] = 0
+    return place + first, row, between
+
+
+def _silent_rows(
+    evidence: NDArray[np.float64],
+    band_rows: NDArray[np.float64],
+    place: NDArray[np.int64],
+    row: NDArray[np.float64],
+) -> NDArray[np.float64]:
+    """(m, 2) first and end row of the bands around each row that tell nothing of it.
+
+    They tell neither what is held above it and changed below, nor the other way round in the
+    next refresh.
+    """
+    following = np.concatenate([evidence[1:], np.zeros((1, evidence.shape[1]))])
+    tells = np.maximum(np.abs(evidence), np.abs(following))[place] >= SILENT
+    bands = np.arange(evidence.shape[1])
+    own = np.clip(np.searchsorted(band_rows, row, side="right") - 1, 0, len(bands) - 1)[:, None]
+    above = np.where(tells & (bands < own), bands, -1).max(axis=1) + 1
+    below = np.where(tells & (bands >= own), bands, len(bands)).min(axis=1)
+    return np.stack([band_rows[above], band_rows[below]], axis=1)
 
 
 def _candidates(
@@ -144,23 +172,25 @@ def _candidates(
     inside = (tears.place >= first) & (tears.place < end)
     places = np.arange(end - first)
     none = np.zeros(len(places))
-    clean = (places, none, none - CLEAN_COST, none)
+    clean = (places, none, none - CLEAN_COST, none, none)
     torn = (
         tears.place[inside] - first,
         tears.row[inside],
         SEAM_GAIN * np.maximum(tears.seam, np.where(tears.stands_out, tears.joint, 0))[inside]
         - TEAR_COST,
         MIRROR_GAIN * np.minimum(tears.mirror_octaves[inside], 2.5),
+        np.zeros(inside.sum()),
     )
     split_place, edge = _split_edges(evidence)
     shift = part.layout.row_step * part.edge_shift[first:end][split_place, edge]
     split_row = part.layout.band_rows[1:-1][edge] + shift
     none = np.zeros(len(split_place))
-    split = (split_place, split_row, none - SPLIT_COST, none)
+    split = (split_place, split_row, none - SPLIT_COST, none, none + 1)
     columns = [np.concatenate(column) for column in zip(clean, torn, split, strict=True)]
     order = np.lexsort((columns[1], columns[0]))
     order = order[compared[columns[0][order]]]
-    return Candidates(*(column[order] for column in columns))
+    place, row, reward, lone_reward, by_bands = (column[order] for column in columns)
+    return Candidates(place, row, reward, lone_reward, by_bands > 0)
 
 
 def band_evidence(
