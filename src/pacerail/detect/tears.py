@@ -71,7 +71,7 @@ def torn_stretches(part: Part, evidence: NDArray[np.float64]) -> list[tuple[int,
     """
     n = len(evidence)
     is_parted = _peaks(_parted(evidence, MOST_TORN_TOGETHER)) > PARTED
-    is_parted |= _is_completed(evidence)
+    is_parted |= _is_completed(evidence, MOST_TORN_TOGETHER)
     has_seam = np.zeros(n, bool)
     has_seam[part.tear_rows.place[part.tear_rows.seam > CERTAIN_SEAM]] = True
     has_mirror = np.zeros(n, bool)
@@ -133,37 +133,40 @@ def flips_in_stretch(
     given = evidence, part.layout.band_rows, period_rows, HELD_SHARE * rows
     chosen = choose_flips(candidates, *given)
     moment = candidates.refresh[chosen] + candidates.row[chosen] / period_rows
-    paces = even_paces(moment, 0, end - first)
+    is_known = _vague_rows(candidates, chosen, evidence, part)[:, 1] == 0
+    paces = even_paces(moment, 0, end - first, is_known)
     if paces:
         candidates = expected(candidates, paces, compared, rows, period_rows, SPLIT_COST)
         chosen = choose_flips(candidates, *given)
         moment = candidates.refresh[chosen] + candidates.row[chosen] / period_rows
         chosen = chosen[~repeats(moment, paces)]
-    place, row = candidates.refresh[chosen], candidates.row[chosen]
-    between = _silent_rows(evidence, part.layout.band_rows, place, row)
-    is_vague = candidates.by_bands[chosen] & (np.ptp(between, axis=1) > VAGUE_SHARE * rows)
-    between[~is_vague] = 0
-    return place + first, row, between
+    between = _vague_rows(candidates, chosen, evidence, part)
+    return candidates.refresh[chosen] + first, candidates.row[chosen], between
 
 
-def _silent_rows(
+def _vague_rows(
+    candidates: Candidates,
+    chosen: NDArray[np.int64],
     evidence: NDArray[np.float64],
-    band_rows: NDArray[np.float64],
-    place: NDArray[np.int64],
-    row: NDArray[np.float64],
+    part: Part,
 ) -> NDArray[np.float64]:
-    """(m, 2) first and end row of the bands around each row that tell nothing of it.
+    """(m, 2) first and end row of the bands around each flip that tell nothing of its row.
 
     They tell neither what is held above it and changed below, nor the other way round in the
-    next refresh.
+    next refresh. 0 and 0 where they are few, or something else tells the row.
     """
+    place, row = candidates.refresh[chosen], candidates.row[chosen]
+    band_rows = part.layout.band_rows
     following = np.concatenate([evidence[1:], np.zeros((1, evidence.shape[1]))])
     tells = np.maximum(np.abs(evidence), np.abs(following))[place] >= SILENT
     bands = np.arange(evidence.shape[1])
     own = np.clip(np.searchsorted(band_rows, row, side="right") - 1, 0, len(bands) - 1)[:, None]
     above = np.where(tells & (bands < own), bands, -1).max(axis=1) + 1
     below = np.where(tells & (bands >= own), bands, len(bands)).min(axis=1)
-    return np.stack([band_rows[above], band_rows[below]], axis=1)
+    between = np.stack([band_rows[above], band_rows[below]], axis=1)
+    is_wide = np.ptp(between, axis=1) > VAGUE_SHARE * part.layout.rows
+    between[~(is_wide & candidates.by_bands[chosen])] = 0
+    return between
 
 
 def _candidates(
@@ -242,17 +245,23 @@ def _parted(evidence: NDArray[np.float64], most_lag: int) -> NDArray[np.float64]
     return parted
 
 
-def _is_completed(evidence: NDArray[np.float64]) -> NDArray[np.bool_]:
-    """(n,) whether nothing contradicts that the next refresh completes what this one began.
+def _is_completed(evidence: NDArray[np.float64], most_lag: int) -> NDArray[np.bool_]:
+    """(n,) whether nothing contradicts that a later refresh completes what this one began.
 
     Above some row what moves at all is held and then changed, below it changed and then held.
+    The later one follows within `most_lag` refreshes; in those between all that moves changes.
     """
-    own, following = evidence[:-1], evidence[1:]
-    completed = _up_to_edges(np.minimum(following, -own))
-    begun = _from_edges(np.minimum(own, -following))
-    contrary = np.maximum(_up_to_edges(own), _from_edges(following))
-    is_told = (completed >= COMPLETED) & (begun >= BEGUN) & (contrary <= CONTRARY)
-    return np.pad(is_told.any(axis=1), (0, 1))
+    n = len(evidence)
+    is_completed, held_between = np.zeros(n, bool), np.zeros(n)
+    for lag in range(1, min(most_lag, n - 1) + 1):
+        own, later = evidence[:-lag], evidence[lag:]
+        completed = _up_to_edges(np.minimum(later, -own))
+        begun = _from_edges(np.minimum(own, -later))
+        contrary = np.maximum(_up_to_edges(own), _from_edges(later))
+        is_told = (completed >= COMPLETED) & (begun >= BEGUN) & (contrary <= CONTRARY)
+        is_completed[:-lag] |= is_told.any(axis=1) & (held_between[:-lag] <= CONTRARY)
+        held_between[:-lag] += np.maximum(-later, 0).sum(axis=1)
+    return is_completed
 
 
 def _up_to_edges(evidence: NDArray[np.float64]) -> NDArray[np.float64]:
