@@ -107,7 +107,8 @@ def _assemble(decided: list[Decided]) -> Detection:
     if unseen:
         notes.append(
             f"{plural(unseen, 'frame')} of {len(flip_refresh)} tore where nothing shows it, in a "
-            "plain sky for instance; the pace of those beside says when"
+            "plain sky for instance; when, the pace of those beside says, "
+            "or it is taken to be midway"
         )
     judged = (verdict == Verdict.NEW) | (verdict == Verdict.HELD)
     doubtful = int((judged & (np.abs(octaves) < MARGIN_LIMIT)).sum())
