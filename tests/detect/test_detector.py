@@ -267,6 +267,26 @@ def test_a_tear_in_plain_rows_is_told_to_lie_there_and_not_at_a_row() -> None:
     assert (detection.unseen_row[1:] < plain.stop).all()
 
 
+def test_a_frame_that_tears_right_after_another_is_found() -> None:
+    # At 40 to 67 frames a second unsynchronised, two in three tear in refreshes side by side.
+    random = np.random.default_rng(0)
+    moments = 0.4 + np.cumsum(random.uniform(0.9, 1.5, 60))
+    scanned = np.arange(ROWS) / ROWS * 0.96
+    lumas = []
+    for refresh in range(60):
+        frames = np.searchsorted(moments, refresh + scanned, side="right")
+        rows = [textured(4 * frame)[row] for row, frame in enumerate(frames)]
+        lumas.append((np.stack(rows) + random.normal(0, 0.7, (ROWS, COLUMNS))).astype(np.uint8))
+    detection = found(lumas)
+    tears = moments[(moments < 59) & (moments % 1 < 0.96)]
+    row = tears % 1 / 0.96 * ROWS
+    is_found = [
+        bool((np.abs(detection.tear_row[detection.flip_refresh == int(at)] - y) <= 3).any())
+        for at, y in zip(tears, row, strict=True)
+    ]
+    assert np.mean(is_found) > 0.87
+
+
 def test_a_small_thing_in_a_large_picture_is_a_frame() -> None:
     lumas = []
     for refresh in range(60):

@@ -41,6 +41,20 @@ def test_a_tear_is_found_at_its_very_row(row: int) -> None:
     assert octaves[0] > 2
 
 
+@pytest.mark.parametrize("row", [ROWS - 6, ROWS - 3])
+def test_a_tear_in_the_last_rows_is_found_under_texture_that_fades(row: int) -> None:
+    # All that the last rows do next is less than what those above them do.
+    quiet = np.ones((ROWS, 1))
+    quiet[ROWS - 40 : ROWS - 8] = 0.4
+
+    def shown(step: int) -> Luma:
+        return (120 + quiet * (frame(step) - 120.0)).astype(np.uint8)
+
+    rows, octaves = found(shown(0), torn(shown(0), shown(1), row), shown(1))
+    assert rows == [row]
+    assert octaves[0] > 1
+
+
 @pytest.mark.parametrize("row", [47, 90, 133])
 def test_rows_that_coding_mixes_beside_a_tear_do_not_move_it(row: int) -> None:
     picture = torn(frame(0), frame(1), row)

@@ -121,7 +121,7 @@ def mirror_rows(profile: Profile, following: Profile) -> tuple[Rows, Floats]:
     if profile.groups < MIN_GROUPS or profile.rows < 4 * SIDE_ROWS:
         return nothing
     # Bands first: they are to hand, and blur the tear and the edge of the picture.
-    if not _parts(profile.beside_bands, following.beside_bands, HINT_RATIO).any():
+    if not _hints(profile.beside_bands, following.beside_bands):
         return nothing
     # Stripes of little texture look held next to their edges, but not across their width.
     parted = _parts(profile.beside_widely, following.beside_widely, WIDE_RATIO)
@@ -172,6 +172,18 @@ def parting_rows(row: Rows, reach: int, profile: Profile, following: Profile) ->
     best = turned[near - 1].argmin(axis=1)
     parting: Rows = near[np.arange(len(row)), best]
     return parting
+
+
+def _hints(beside: tuple[Floats, Floats], next_beside: tuple[Floats, Floats]) -> bool:
+    """Whether bands show a mirror.
+
+    A tear in the last band parts that band itself: there it must do that only that band changes,
+    and then those above it.
+    """
+    (above, below), (next_above, next_below) = beside, next_beside
+    begins, completes = below > HINT_RATIO * above, next_above > HINT_RATIO * next_below
+    at_foot = begins[-1] and below[-1] > ACTIVE_CODES and next_above[-1] > HINT_RATIO * above[-1]
+    return bool(at_foot or (begins & completes).any())
 
 
 def _parts(beside: tuple[Floats, Floats], next_beside: tuple[Floats, Floats], ratio: float) -> Mask:

@@ -32,8 +32,11 @@ CERTAIN_SEAM = 0.3
 """A seam that is a sign of tears; without tears it comes in 1 of 60 refreshes of the worst
 content, a flight through a corridor, and in none of most."""
 STRONG_MIRROR = 1.5
-"""Octaves from which a mirror tells that the rest of this refresh and of the next is held or
-completed: no other seam is looked for."""
+"""Octaves from which a mirror tells that the rest of this refresh is held or changed, and that of
+the next completed or held: no other seam is looked for."""
+HELD_SHARE = 0.25
+"""Share of its change at the tear that a band below it may still show in the next refresh: with
+more another frame tears there."""
 SEEN_CHANGE = 1.0
 """Code values: a refresh that changes less than this shows no tear that could be found."""
 SAME_ROW = 8
@@ -140,7 +143,7 @@ class _Run:
             after_cut = bool(profile.change.levels.mean() > CUT_RATIO * max(beside))
             pictures = before[0], torn[0], after[0]
             if mirrors and mirrors[0][1] > STRONG_MIRROR:
-                self._is_explained = True
+                self._is_explained = _is_held_below(int(mirrors[0][0]), profile, following)
                 seams = self._seams.rows_near(*pictures, mirrors[0][0], after_cut=after_cut)
             else:
                 seams = self._seams.rows(*pictures, after_cut=after_cut)
@@ -196,6 +199,13 @@ class _Run:
     def finish(self) -> Part:
         """What is left when the last picture has been seen."""
         return self.columns.take(is_last=True, notes=self._bars.notes(self._row_step))
+
+
+def _is_held_below(row: int, profile: Profile, following: Profile) -> bool:
+    """Whether no band below a tear changes again in the refresh after it."""
+    first = row // BAND_ROWS + 1
+    changed, again = profile.change.levels[first:], following.change.levels[first:]
+    return bool((again <= HELD_SHARE * changed.mean()).all()) if len(changed) else True
 
 
 def _row_step(rows: int) -> int:

@@ -133,7 +133,8 @@ def flips_in_stretch(
     given = evidence, part.layout.band_rows, period_rows, HELD_SHARE * rows
     chosen = choose_flips(candidates, *given)
     moment = candidates.refresh[chosen] + candidates.row[chosen] / period_rows
-    is_known = _vague_rows(candidates, chosen, evidence, part)[:, 1] == 0
+    is_vague = _vague_rows(candidates, chosen, evidence, part)[:, 1] > 0
+    is_known = (candidates.row[chosen] > 0) & ~is_vague
     paces = even_paces(moment, 0, end - first, is_known)
     if paces:
         candidates = expected(candidates, paces, compared, rows, period_rows, SPLIT_COST)
