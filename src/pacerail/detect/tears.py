@@ -120,10 +120,11 @@ def flips_in_stretch(
     period_rows: float,
     stretch: tuple[int, int],
 ) -> tuple[NDArray[np.int64], NDArray[np.float64], NDArray[np.float64]]:
-    """Place and tear row of every flip in a stretch of a part, and (m, 2) where it may lie.
+    """Place and tear row of every flip in a stretch of a part, and where else it may lie.
 
     evidence : (n, bands) as from `band_evidence`.
-    Rows between which nothing tells where it lies; 0 and 0 where its row is told.
+    Returns (m,), (m,) and (m, 2): the rows between which nothing tells where a tear lies, 0 and 0
+    where its row is told.
     """
     first, end = stretch
     compared = part.compared[first:end]
