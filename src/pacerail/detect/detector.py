@@ -107,7 +107,7 @@ def _assemble(decided: list[Decided]) -> Detection:
     if unseen:
         notes.append(
             f"{plural(unseen, 'frame')} of {len(flip_refresh)} tore where nothing shows it, in a "
-            "plain sky for instance; when, the pace of those beside says, "
+            "plain sky for instance; the pace of those beside says when, "
             "or it is taken to be midway"
         )
     judged = (verdict == Verdict.NEW) | (verdict == Verdict.HELD)
