@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from pacerail.detect.tears import flips_in_stretch, torn_stretches
+from pacerail.detect.stretches import torn_stretches
+from pacerail.detect.tears import flips_in_stretch
 from tests.detect.seam_part import BANDS, PERIOD_ROWS, part_of
 
 REFRESHES = 120

@@ -15,7 +15,8 @@ from pacerail.detect.own_clock import OwnClock, own_clock
 from pacerail.detect.pace import paced_flips
 from pacerail.detect.part import Layout, Part
 from pacerail.detect.steady import steady_tears
-from pacerail.detect.tears import band_evidence, flips_in_stretch, torn_stretches
+from pacerail.detect.stretches import torn_stretches
+from pacerail.detect.tears import band_evidence, flips_in_stretch
 from pacerail.detect.thresholds import Thresholds, change_thresholds
 from pacerail.detect.unseen import unseen_rows
 from pacerail.record import Verdict

@@ -16,6 +16,8 @@ import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
+from pacerail.detect.neighbours import around
+
 Floats: TypeAlias = NDArray[np.float64]
 Mask: TypeAlias = NDArray[np.bool_]
 
@@ -65,12 +67,9 @@ below, and says nothing of those that it does not skip."""
 NEIGHBOURS = 8
 """Refreshes to each side of a first guess: a third of a second holds both a new and a
 held refresh at any rate from 8 frames per second up."""
-TIME_CONSTANT = 10.0
-"""Refreshes over which the weight of a neighbour falls to 1/e."""
 MAX_ROUNDS = 12
 """Labels settle within five rounds or swing between two states."""
 
-_BLOCK = 64
 _EMPTY = 1e-200  # below any weight the exponential window can give
 
 
@@ -164,7 +163,7 @@ def _first_guess(highest: Floats, lowest: Floats, weight: Floats) -> Floats:
     has_contrast = (highest - lowest > CONTRAST_OCTAVES) & (lowest < CERTAIN_MOTION)
     seen = has_contrast * weight
     middle = (highest + np.maximum(lowest, highest - GUESSED_OCTAVES)) / 2
-    total, mass = _around(middle * seen), _around(seen)
+    total, mass = around(middle * seen), around(seen)
     pooled = total.sum(axis=1, keepdims=True) / np.maximum(mass.sum(axis=1, keepdims=True), _EMPTY)
     if not has_contrast.any():
         pooled = np.full_like(pooled, np.log2(1.2))
@@ -182,9 +181,9 @@ def _refine(
     motion, noise = is_motion * weight, ~is_motion * weight
     if not motion.any() or not noise.any():
         return None
-    motion_mass, noise_mass = _around(motion), _around(noise)
-    motion_level = _around(motion * level) / np.maximum(motion_mass, _EMPTY)
-    noise_level = _around(noise * level) / np.maximum(noise_mass, _EMPTY)
+    motion_mass, noise_mass = around(motion), around(noise)
+    motion_level = around(motion * level) / np.maximum(motion_mass, _EMPTY)
+    noise_level = around(noise * level) / np.maximum(noise_mass, _EMPTY)
     # Levels over all bands, for bands that know only one of the two.
     pooled_noise = (noise_level * noise_mass).sum(axis=1, keepdims=True) / np.maximum(
         noise_mass.sum(axis=1, keepdims=True), _EMPTY
@@ -298,24 +297,4 @@ def _usual_beside_intra(threshold: Floats, is_motion: Mask, is_intra: Mask) -> F
         for of_band, moves in zip(threshold.T, elsewhere.T, strict=True)
     ]
     result: Floats = np.where(is_beside & is_still, usual, -np.inf)
-    return result
-
-
-def _around(values: Floats) -> Floats:
-    """Sum over neighbours in time, weighted by exp(-distance / TIME_CONSTANT), without self."""
-    return _earlier(values) + _earlier(values[::-1])[::-1]
-
-
-def _earlier(values: Floats) -> Floats:
-    """The half of `_around` that lies before each row: a recurrence, taken block by block."""
-    decay = np.exp(-np.arange(_BLOCK + 1) / TIME_CONSTANT)
-    lag = np.arange(_BLOCK)[:, None] - np.arange(_BLOCK)
-    weights = np.where(lag > 0, decay[np.clip(lag, 0, _BLOCK)], 0.0)
-    result = np.empty_like(values)
-    carried = np.zeros(values.shape[1])  # sum up to the block, as seen from its first row
-    for start in range(0, len(values), _BLOCK):
-        block = values[start : start + _BLOCK]
-        n = len(block)
-        result[start : start + n] = weights[:n, :n] @ block + decay[:n, None] * carried
-        carried = decay[n] * carried + decay[n:0:-1] @ block
     return result
