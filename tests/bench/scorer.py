@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
 import numpy as np
@@ -86,10 +86,15 @@ class Score:
 def score_verdicts(called_new: set[int], truth: Truth) -> Score:
     """Score of a set of refreshes called new, whatever called them."""
     score = Score(refreshes=len(truth.verdict))
+    judged = {
+        i for i, verdict in enumerate(truth.verdict) if verdict in (Verdict.NEW, Verdict.HELD)
+    }
     by_refresh: dict[int, list[Flip]] = {}
     for flip in truth.flips:
-        by_refresh.setdefault(flip.refresh, []).append(flip)
-    left = {i for i in called_new if truth.verdict[i] in (Verdict.NEW, Verdict.HELD)}
+        asked = _where_it_shows(flip) if flip.refresh in by_refresh else flip
+        if asked.refresh in judged:
+            by_refresh.setdefault(asked.refresh, []).append(asked)
+    left = called_new & judged
     excused: set[int] = set()
     # What cannot be seen at all takes only what is left over.
     for refresh, flips in sorted(
@@ -106,6 +111,22 @@ def score_verdicts(called_new: set[int], truth: Truth) -> Score:
             score.missed += 1
     score.false = len(left - excused)
     return score
+
+
+def _where_it_shows(flip: Flip) -> Flip:
+    """A flip that comes after another in its refresh.
+
+    If nothing of it shows there, it is a clean one of the next refresh.
+    """
+    if flip.shown_difference >= SEEN_BLOCK_DIFFERENCE:
+        return flip
+    return replace(
+        flip,
+        refresh=flip.refresh + 1,
+        tear_row=0,
+        seam_difference=0,
+        shown_difference=flip.block_difference,
+    )
 
 
 def _is_seen(flips: list[Flip]) -> bool:

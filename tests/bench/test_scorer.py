@@ -69,6 +69,15 @@ def test_a_frame_that_its_own_refresh_does_not_show_may_be_told_one_later() -> N
     assert score_verdicts({5, 6, 20}, truth).false == 1
 
 
+def test_a_second_frame_that_its_refresh_does_not_show_is_one_of_the_next() -> None:
+    truth = truth_of([flip_at(5, 300), flip_at(5, 1050, shown=UNSEEN), flip_at(20)])
+    assert score_verdicts({5, 6, 20}, truth).f1 == 1
+    assert score_verdicts({5, 20}, truth).missed == 1
+    assert score_verdicts({5, 6, 7, 20}, truth).false == 1
+    at_the_end = truth_of([flip_at(REFRESHES - 1, 300), flip_at(REFRESHES - 1, 1050, shown=UNSEEN)])
+    assert score_verdicts({REFRESHES - 1}, at_the_end).f1 == 1
+
+
 def test_each_of_such_frames_is_asked_for() -> None:
     truth = truth_of([flip_at(5, 900, shown=UNSEEN), flip_at(6, 800, shown=UNSEEN)])
     assert score_verdicts({6, 7}, truth).f1 == 1
