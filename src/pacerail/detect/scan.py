@@ -33,7 +33,7 @@ CERTAIN_SEAM = 0.3
 content, a flight through a corridor, and in none of most."""
 STRONG_MIRROR = 1.5
 """Octaves from which a mirror tells that the rest of this refresh is held or changed, and that of
-the next completed or held: no other seam is looked for."""
+the next completed or held: no seam is looked for, as none would tell more."""
 HELD_SHARE = 0.25
 """Share of its change at the tear that a band below it may still show in the next refresh: with
 more another frame tears there."""
@@ -139,13 +139,12 @@ class _Run:
         is_explained, self._is_explained = self._is_explained, False
         if mirrors or (self._alert.is_on(place) and not is_explained):
             self._note_bands(place, before[0], torn[0], profile, following)
-            beside = [p.change.levels.mean() for p in (before[1], following) if p is not None]
-            after_cut = bool(profile.change.levels.mean() > CUT_RATIO * max(beside))
-            pictures = before[0], torn[0], after[0]
             if mirrors and mirrors[0][1] > STRONG_MIRROR:
                 self._is_explained = _is_held_below(int(mirrors[0][0]), profile, following)
-                seams = self._seams.rows_near(*pictures, mirrors[0][0], after_cut=after_cut)
             else:
+                beside = [p.change.levels.mean() for p in (before[1], following) if p is not None]
+                after_cut = bool(profile.change.levels.mean() > CUT_RATIO * max(beside))
+                pictures = before[0], torn[0], after[0]
                 seams = self._seams.rows(*pictures, after_cut=after_cut)
         self._alert.note(place, seams, is_torn=bool(mirrors))
         for row, octaves in mirrors:

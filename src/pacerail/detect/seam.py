@@ -49,8 +49,6 @@ TORN_SHARE = 0.1
 joins no better and no worse, and so better than what moves around it."""
 CONTRAST_ROWS = 12
 """Rows to each side that such a row is compared with."""
-AROUND_ROWS = 16
-"""Rows to each side that are looked at where the row is nearly known."""
 PEAK_ROWS, MOST_LOOKS = 2, 64
 """Rows to each side that no row exceeds which is looked at more closely, and the most such rows."""
 OUTSTANDING = 2
@@ -131,24 +129,6 @@ class SeamFinder:
             self._crossing(previous, current), steps[1], self._crossing(current, following)
         )
         return _merged(self._unexplained([share, joins], previous, current, following))
-
-    def rows_near(
-        self, previous: Picture, current: Picture, following: Picture, row: int, *, after_cut: bool
-    ) -> list[Seam]:
-        """Those next to `row` that stand alone, at a fraction of the cost."""
-        first, end = max(row - AROUND_ROWS, 0), min(row + AROUND_ROWS, self._rows)
-        if self._rows < 2 * SEARCH_ROWS or self._runs.blocks < FEWEST_BLOCKS or end - first < 4:
-            return []
-        # All three under each other: so few rows cost less to work on than to call for.
-        pictures = (previous, current, following)
-        luma = np.concatenate([picture.luma[self._window][first:end] for picture in pictures])
-        steps = np.empty((len(luma), self._runs.blocks), np.uint16)
-        self._fill_steps(luma, steps[:-1])
-        before, now, after = steps.reshape(len(pictures), end - first, -1)[:, :-1]
-        share = np.zeros(self._rows - 3, np.float32)
-        share[first : end - 3] = self._shares(before, now, after)
-        earlier = None if after_cut else previous
-        return _merged(self._unexplained([share], earlier, current, following))
 
     def _shares(
         self, before: NDArray[np.uint16], now: NDArray[np.uint16], after: NDArray[np.uint16]
