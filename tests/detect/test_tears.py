@@ -48,6 +48,15 @@ def test_the_little_that_moves_above_a_tear_shows_it(lag: int) -> None:
     assert (between[begins] == [32, 160]).all()
 
 
+def test_the_band_that_is_torn_changes_in_both_refreshes() -> None:
+    firsts = unevenly(2)
+    evidence = bird_over_ground(firsts)
+    for torn in (BIRD.stop, GROUND.start):
+        evidence[firsts, torn] = evidence[firsts + 1, torn] = 6
+        assert len(torn_stretches(part_of([], REFRESHES), evidence)) == 1, torn
+        evidence[firsts, torn] = evidence[firsts + 1, torn] = 0
+
+
 def test_seldom_is_no_sign() -> None:
     assert torn_stretches(part_of([], REFRESHES), bird_over_ground(np.array([20, 80]))) == []
 

@@ -20,10 +20,10 @@ PARTED, SURELY_PARTED = 0.5, 1.4
 """Evidence per band with which a refresh and one of the next change in opposite parts, and that
 of it and the very next. Of 29 000 refreshes without tears 3 in 2000 pass the first, and none comes
 to more than 1.21 of the second, after a cut (corpus of the accuracy bench and others like it)."""
-COMPLETED, BEGUN, CONTRARY = 4.0, 20.0, 1.0
-"""Evidence that little but all that moves above a row is held in a refresh and changed in the next,
-that all below is changed and then held, and the most against either: a tear in a plain sky with a
-bird in it. With sync on none of 50 000 refreshes comes to as much often enough to count."""
+COMPLETED, BEGUN, CONTRARY = 2.0, 10.0, 2.0
+"""Evidence that little but all that moves above a tear is held in a refresh and changed in the
+next, that all below is changed and then held, and the most against either: a tear in a plain sky
+with a bird in it. With sync on not one of 114 000 refreshes comes to as much."""
 FREQUENT_SHARE = 0.06
 """Share of refreshes with a sign from which a stretch is searched for tears."""
 SEAM_SHARE = 0.1
@@ -112,28 +112,30 @@ def _parted(evidence: NDArray[np.float64], most_lag: int) -> NDArray[np.float64]
 def _is_completed(evidence: NDArray[np.float64], most_lag: int) -> NDArray[np.bool_]:
     """(n,) whether nothing contradicts that a later refresh completes what this one began.
 
-    Above some row what moves at all is held and then changed, below it changed and then held.
-    The later one follows within `most_lag` refreshes; in those between all that moves changes.
+    Above some band what moves at all is held and then changed, below it changed and then held;
+    that band itself may be torn, and change in both. The later one follows within `most_lag`
+    refreshes; in those between all that moves changes.
     """
     n = len(evidence)
     is_completed, held_between = np.zeros(n, bool), np.zeros(n)
     for lag in range(1, min(most_lag, n - 1) + 1):
         own, later = evidence[:-lag], evidence[lag:]
-        completed = _up_to_edges(np.minimum(later, -own))
-        begun = _from_edges(np.minimum(own, -later))
-        contrary = np.maximum(_up_to_edges(own), _from_edges(later))
+        completed = _above(np.minimum(later, -own))
+        begun = _below(np.minimum(own, -later))
+        contrary = np.maximum(_above(own), _below(later))
         is_told = (completed >= COMPLETED) & (begun >= BEGUN) & (contrary <= CONTRARY)
         is_completed[:-lag] |= is_told.any(axis=1) & (held_between[:-lag] <= CONTRARY)
         held_between[:-lag] += np.maximum(-later, 0).sum(axis=1)
     return is_completed
 
 
-def _up_to_edges(evidence: NDArray[np.float64]) -> NDArray[np.float64]:
-    """(n, bands - 1) sum over the bands above each edge of what speaks for."""
-    result: NDArray[np.float64] = np.cumsum(np.maximum(evidence, 0), axis=1)[:, :-1]
+def _above(evidence: NDArray[np.float64]) -> NDArray[np.float64]:
+    """(n, bands) sum over the bands above each of what speaks for."""
+    total = np.cumsum(np.maximum(evidence, 0), axis=1)
+    result: NDArray[np.float64] = np.pad(total[:, :-1], ((0, 0), (1, 0)))
     return result
 
 
-def _from_edges(evidence: NDArray[np.float64]) -> NDArray[np.float64]:
-    """(n, bands - 1) the same over the bands below each edge."""
-    return _up_to_edges(evidence[:, ::-1])[:, ::-1]
+def _below(evidence: NDArray[np.float64]) -> NDArray[np.float64]:
+    """(n, bands) the same over the bands below each."""
+    return _above(evidence[:, ::-1])[:, ::-1]
