@@ -63,6 +63,18 @@ def test_the_first_picture_has_no_predecessor() -> None:
     assert not len(detection.flip_refresh)
 
 
+def test_a_change_as_faint_as_noise_in_every_refresh_is_told_as_uncertain() -> None:
+    # A bar of a loading screen that grows by a column per refresh, and nothing else moves.
+    def bar(refresh: int) -> NDArray[np.uint8]:
+        luma = textured(0).copy()
+        luma[80:88, 10 : 10 + refresh] = luma[80:88, 10 : 10 + refresh] // 2 + 64
+        return luma
+
+    growing = found(bar(refresh) for refresh in range(60))
+    assert (growing.margin[1:] < 0.5).all()
+    assert (found([bar(0)] * 60).margin[1:] > 2).all()
+
+
 def test_lost_refreshes_are_faults_and_what_follows_starts_anew() -> None:
     before = list(pictures_of(textured(4 * refresh) for refresh in range(20)))
     after = list(pictures_of((textured(4 * refresh) for refresh in range(20, 40)), first=23))

@@ -17,7 +17,7 @@ from pacerail.detect.part import Layout, Part
 from pacerail.detect.steady import steady_tears
 from pacerail.detect.stretches import torn_stretches
 from pacerail.detect.tears import band_evidence, flips_in_stretch
-from pacerail.detect.thresholds import Thresholds, change_thresholds
+from pacerail.detect.thresholds import ONE_CLUSTER_LIMIT, Thresholds, change_thresholds
 from pacerail.detect.unseen import unseen_rows
 from pacerail.record import Verdict
 from pacerail.scanout import scan_out_of_height
@@ -27,6 +27,9 @@ ECHO_DROP, MOST_ECHO = 0.6, 1.0
 its neighbours, less the first value, is the echo of a frame in a held picture, as coding
 refines it late; the second value bounds that half. Without a known noise level, what lies
 below both by the first value could be either."""
+LEAST_SEPARATION, FAINTEST = 1.75, -2.0
+"""Octaves: where noise and motion lie less apart, or only one of them shows, a change between the
+second value and the threshold for such captures may be noise, or frames that hardly differ."""
 MOST_BELOW_WHOLE = 1.2
 """Octaves by which a threshold of bands may lie below that of the picture."""
 COARSE_BANDS = 6
@@ -105,6 +108,9 @@ def decide(part: Part, *, is_lossy: bool = False) -> Decided:
     octaves[~compared] = 0
     if whole.separation == 0:
         octaves[~is_torn & (drop > ECHO_DROP)] = 0
+    if whole.separation < LEAST_SEPARATION:
+        is_faint = (strongest > FAINTEST) & (strongest < ONE_CLUSTER_LIMIT)
+        octaves[~is_torn & is_faint] = 0
     octaves[starved(coarsest, part.strongest) & (verdict == Verdict.NEW)] = 0
     here = part.decided
     inside = (flip >= here.start) & (flip < here.stop)
