@@ -72,12 +72,14 @@ class EdgeFinder:
             rows = slice(top, int(step[looks[-1]]) + SEARCH_ROWS + 1)
             # Part by part of the width, as an edge that comes closer also spreads sideways.
             products = moved[:, :, looks[0] : looks[-1] + 1] @ there[:, None, :, rows]
-            best = np.maximum.reduce([products[:, one] for one in range(len(SHIFTS))])
+            best = products[:, 0]
+            for shifted in range(1, len(SHIFTS)):
+                np.maximum(best, products[:, shifted], out=best)
             total = np.add.reduce(best)
             total /= lengths[rows] * length[looks, None] + np.float32(1e-3)
-            for look, values in zip(looks.tolist(), total, strict=True):
-                first = int(step[look]) - SEARCH_ROWS - top
-                like[look] = values[max(first, 0) : first + 2 * SEARCH_ROWS + 1].max()
+            apart = np.arange(top, top + total.shape[1]) - step[looks, None]
+            total[np.abs(apart) > SEARCH_ROWS] = 0
+            like[looks] = np.maximum.reduce(total, axis=1)
         return np.clip(like, 0, 1, out=like)
 
     def _signed(self, picture: Picture) -> tuple[Floats, Floats]:

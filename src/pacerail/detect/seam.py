@@ -18,7 +18,6 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
-from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
 from pacerail.detect.blocks import BLOCK_COLUMNS, RunSums
@@ -251,7 +250,9 @@ def _count(mask: NDArray[np.bool_]) -> NDArray[np.uint16]:
 def _highest(share: NDArray[np.float32]) -> NDArray[np.int64]:
     """Places of values that none close by exceeds, the highest first, at most `MOST_LOOKS`."""
     padded = np.pad(share, PEAK_ROWS)
-    highest = sliding_window_view(padded, 2 * PEAK_ROWS + 1).max(axis=1)
+    highest = share.copy()
+    for apart in range(2 * PEAK_ROWS + 1):
+        np.maximum(highest, padded[apart : apart + len(share)], out=highest)
     peak = np.flatnonzero((share > 0) & (share >= highest))
     return peak[np.argsort(-share[peak], kind="stable")[:MOST_LOOKS]]
 
