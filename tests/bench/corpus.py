@@ -36,6 +36,7 @@ class Grade(StrEnum):
     NOISY = "capture noise sigma 0.5, crf 20"
     VERY_NOISY = "capture noise sigma 1 to 1.5"
     STARVED = "too few bits to measure"
+    NEAR = "near the refresh rate, at no even pace"
     FAULTY = "refreshes lost or doubled by the recorder"
     INTRA = "every picture coded alone: MJPEG, ProRes, H.264"
     HELD = "screens held for seconds, keyframes among them"
@@ -167,6 +168,10 @@ TIMINGS: dict[str, Timing] = {
     "steady 29.9": _steady(Fraction(299, 10)),
     "steady 29.97": _steady(Fraction(30000, 1001)),
     "steady 59.94": _steady(Fraction(60000, 1001)),
+    # Around the refresh rate of 60 Hz: nearly every refresh tears, and no row is held.
+    "drift 55-65": lambda length, _, seed: pacing.drifting(55, 65, length),
+    "jitter 58-63": lambda length, _, seed: pacing.jittered(58, 63, length, seed),
+    "jitter 52-70": lambda length, _, seed: pacing.jittered(52, 70, length, seed),
     "drift 45-55": lambda length, _, seed: pacing.drifting(45, 55, length),
     "jitter 20-90": lambda length, _, seed: pacing.jittered(20, 90, length, seed),
     "uneven 1-3": _uneven,
@@ -301,6 +306,11 @@ CLIPS: tuple[Clip, ...] = (
     # Starved: any number would be a guess.
     Clip(Grade.STARVED, "bikes", "steady 30", ON, cbr(0.12), (640, 272), frame_by_frame=True),
     Clip(Grade.STARVED, "film-pan", "steady 30", ON, h264(45)),
+    # What a program without sync does whose frame rate is about that of the display.
+    Clip(Grade.NEAR, "dash", "jitter 58-63", OFF, h264(20), HD, program_start_s=Fraction(3)),
+    Clip(Grade.NEAR, "film-pan", "jitter 52-70", OFF, h264(23), HD),
+    Clip(Grade.NEAR, "glide", "drift 55-65", OFF, h264(20), HD, program_start_s=Fraction(3)),
+    Clip(Grade.NEAR, "scene", "drift 55-65", OFF, h264(23), program_start_s=Fraction(3)),
     # Faults of the recording.
     Clip(Grade.FAULTY, "dash", "steady 60", ON, h264(20), dropped=(50, 51, 120, 180)),
     Clip(Grade.FAULTY, "arcade", "drift 45-55", OFF, h264(20), dropped=(77,), repeated=(31, 140)),

@@ -64,3 +64,14 @@ def test_a_tear_that_something_else_shows_keeps_the_search_going() -> None:
     alert.note(5, [], is_torn=True)
     assert alert.is_on(5 + SIGNALLED - 1)
     assert not alert.is_on(5 + SIGNALLED)
+
+
+def test_seams_alone_in_their_refreshes_keep_the_search_going() -> None:
+    random = np.random.default_rng(4)
+    steps = random.choice([-1, 1], LOOK + REST) * random.integers(5, 13, LOOK + REST)
+    rows = 180 + np.cumsum(steps)
+    seams = {
+        place: [Seam(int(row % ROWS), alone=0.12, stands_out=True)]
+        for place, row in enumerate(rows)
+    }
+    assert searched(seams, LOOK + REST) == list(range(LOOK + REST))

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from pacerail.detect.lone import lone_seams
 from pacerail.detect.pace import LONG_LENGTH, paces
 from pacerail.detect.part import TearRows
 from pacerail.detect.seam import Seam
@@ -91,6 +92,8 @@ class Alert:
             joint=np.array([seam.joint for _, seam in self._seams]),
             stands_out=np.array([seam.stands_out for _, seam in self._seams], bool),
         )
+        if lone_seams(tears, np.ones(LOOK, bool), self._rows).any():
+            return True
         if any(line.is_sure for line in seam_lines(tears, LOOK, self._rows)):
             return True
         return bool(paces(tears, np.zeros(LOOK), self._period_rows))

@@ -5,12 +5,14 @@ What comes after a refresh says as much about it as what came before.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from pacerail.detect.coding import coarsest_step, quantiser_ceiling, starved
+from pacerail.detect.found import FoundFlips
+from pacerail.detect.lone import follow_tears
 from pacerail.detect.own_clock import OwnClock, own_clock
 from pacerail.detect.pace import paced_flips
 from pacerail.detect.part import Layout, Part
@@ -74,34 +76,30 @@ def decide(part: Part, *, is_lossy: bool = False) -> Decided:
     drop = np.minimum(beside[:-2], beside[2:]) - strongest
     echo = np.clip((drop - ECHO_DROP) / 2, 0, MOST_ECHO)
     octaves -= np.where(strongest > quantised, 0, echo)
-    flip = np.flatnonzero(compared & (octaves > 0))
-    tear_row, between = np.zeros(len(flip)), np.zeros((len(flip), 2))
+    clean = np.flatnonzero(compared & (octaves > 0))
+    flips = FoundFlips.of(clean, np.zeros(len(clean)))
     bands = np.log2(part.bands.astype(np.float64) + _SMALLEST)
     distance = bands - _band_thresholds(bands, whole, part, quantised, is_lossy=is_lossy)
     evidence = band_evidence(distance + part.motion_octaves, compared)
     period_rows = part.layout.rows / scan_out_of_height(part.layout.rows).active_fraction
     is_torn = np.zeros(len(compared), bool)
-    for stretch in torn_stretches(part, evidence):
-        is_torn[slice(*stretch)] = True
-        found = flips_in_stretch(part, evidence, period_rows, stretch)
-        outside = (flip < stretch[0]) | (flip >= stretch[1])
-        flip = np.concatenate([flip[outside], found[0]])
-        tear_row = np.concatenate([tear_row[outside], found[1]])
-        between = np.concatenate([between[outside], found[2]])
-    is_paced, paced_flip, paced_row = paced_flips(part, evidence, period_rows)
+    for first, end in torn_stretches(part, evidence):
+        is_torn[first:end] = True
+        found = flips_in_stretch(part, evidence, period_rows, (first, end))
+        flips = flips.kept((flips.place < first) | (flips.place >= end)) + FoundFlips.of(*found)
+    is_paced, paced_place, paced_row = paced_flips(part, evidence, period_rows)
     steady_row = steady_tears(part, evidence, is_paced)
-    tear_row = np.where(is_torn[flip], tear_row, steady_row[flip])
-    outside = ~is_paced[flip]
-    flip = np.concatenate([flip[outside], paced_flip])
-    tear_row = np.concatenate([tear_row[outside], paced_row])
-    between = np.concatenate([between[outside], np.zeros((len(paced_row), 2))])
+    row = np.where(is_torn[flips.place], flips.row, steady_row[flips.place])
+    flips = replace(flips, row=row).kept(~is_paced[flips.place])
+    flips += FoundFlips.of(paced_place, paced_row)
+    is_settled = is_paced | (steady_row > 0)
+    followed = follow_tears(part, evidence, flips, is_torn, is_settled, period_rows)
+    flips = (flips.kept(followed.has_room) + followed.added).in_order()
     is_torn |= is_paced
-    order = np.lexsort((tear_row, flip))
-    flip, tear_row, between = flip[order], tear_row[order], between[order]
-    first_row = part.layout.band_rows[part.extent[flip, 0]]
-    tear_row, unseen_row = _told_rows(flip, tear_row, first_row, between, period_rows)
+    is_torn[followed.added.place] = True
+    tear_row, unseen_row = _told_rows(part, flips, period_rows)
     verdict = np.full(len(compared), Verdict.HELD, np.uint8)
-    verdict[flip] = Verdict.NEW
+    verdict[flips.place] = Verdict.NEW
     verdict[~compared] = Verdict.FIRST
     # Where the rows decide against the size of the change, its size still says how sure.
     octaves = np.where(verdict == Verdict.NEW, np.abs(octaves), -np.abs(octaves))
@@ -113,7 +111,7 @@ def decide(part: Part, *, is_lossy: bool = False) -> Decided:
         octaves[~is_torn & is_faint] = 0
     octaves[starved(coarsest, part.strongest) & (verdict == Verdict.NEW)] = 0
     here = part.decided
-    inside = (flip >= here.start) & (flip < here.stop)
+    inside = (flips.place >= here.start) & (flips.place < here.stop)
     is_new = verdict[here] == Verdict.NEW
     return Decided(
         layout=part.layout,
@@ -121,7 +119,7 @@ def decide(part: Part, *, is_lossy: bool = False) -> Decided:
         pts=part.pts[here],
         verdict=verdict[here],
         octaves=octaves[here],
-        flip_refresh=part.refresh[flip[inside]],
+        flip_refresh=part.refresh[flips.place[inside]],
         tear_row=tear_row[inside],
         unseen_row=unseen_row[inside],
         alone=own_clock(part.extent[here], is_new, part.layout.block),
@@ -130,22 +128,19 @@ def decide(part: Part, *, is_lossy: bool = False) -> Decided:
 
 
 def _told_rows(
-    flip: NDArray[np.int64],
-    tear_row: NDArray[np.float64],
-    first_row: NDArray[np.float64],
-    between: NDArray[np.float64],
-    period_rows: float,
+    part: Part, flips: FoundFlips, period_rows: float
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """(m,) rows of the tears that can be seen, and of those that cannot, 0 elsewhere.
 
     Where nothing tells a row between two others, the pace does, or it is in their middle.
     """
-    is_vague = between[:, 1] > 0
-    told_row = np.where(is_vague, 0, tear_row)
-    last_row = np.where(is_vague, between[:, 1] - 1, first_row)
-    unseen_row = unseen_rows(flip, told_row, last_row, period_rows)
-    is_amiss = is_vague & (unseen_row <= between[:, 0])
-    return told_row, np.where(is_amiss, tear_row, unseen_row)
+    told_row = np.where(flips.is_vague, 0, flips.row)
+    first_row = part.layout.band_rows[part.extent[flips.place, 0]]
+    last_row = np.where(flips.is_vague, flips.between[:, 1] - 1, first_row)
+    unseen_row = unseen_rows(flips.place, told_row, last_row, period_rows)
+    is_amiss = flips.is_vague & (unseen_row <= flips.between[:, 0])
+    unseen_row = np.where(is_amiss, flips.row, unseen_row)
+    return told_row, np.where(flips.midway > 0, flips.midway, unseen_row)
 
 
 def _band_thresholds(

@@ -63,6 +63,19 @@ class Seams:
         return self.first + self.length / 2
 
 
+def placed(
+    moment: NDArray[np.float64], rows: int, period_rows: float
+) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
+    """(flips,) place of the refresh that each falls in, and its row, 0 for a clean one.
+
+    moment : (flips,) in refreshes.
+    rows, period_rows : height of the pictures, and rows scanned per refresh, blanking included.
+    """
+    # A flip in the blanking shows in the refresh that follows.
+    place = np.floor(moment + 1 - rows / period_rows).astype(np.int64)
+    return place, np.maximum(moment - place, 0) * period_rows
+
+
 def circled(
     rate: NDArray[np.float64], moment: NDArray[np.float64], weight: NDArray[np.float64]
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:

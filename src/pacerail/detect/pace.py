@@ -27,6 +27,7 @@ from pacerail.detect.grid import (
     circled,
     fitted,
     fundamental,
+    placed,
     significance,
     weight_on_grid,
 )
@@ -108,7 +109,7 @@ def paced_flips(
     held = (evidence < SURELY_HELD).mean(axis=1)
     is_paced = np.zeros(len(held), bool)
     moments: list[float] = []
-    # A flip in the blanking shows in the refresh that follows.
+    # What falls in the blanking before a place is seen there.
     blanking = 1 - part.layout.rows / period_rows
     for first, end, pace in paces(part.tear_rows, held, period_rows):
         # The last refresh has no picture after it, so no seam is looked for there.
@@ -116,9 +117,7 @@ def paced_flips(
             end = len(held)
         is_paced[first:end] = True
         moments += pace.flips(first - blanking, end - blanking).tolist()
-    moment = np.array(moments)
-    place = np.floor(moment + blanking).astype(np.int64)
-    return is_paced, place, np.maximum(moment - place, 0) * period_rows
+    return is_paced, *placed(np.array(moments), part.layout.rows, period_rows)
 
 
 def paces(

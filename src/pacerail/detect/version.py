@@ -1,4 +1,4 @@
 """Which detector made a record; known without loading it."""
 
-DETECTOR_VERSION = 14
+DETECTOR_VERSION = 15
 """Raised with every change of what measuring finds."""
