@@ -66,6 +66,15 @@ def test_tears_on_a_grid_are_found_among_seams_by_chance(rate: float) -> None:
         assert np.abs(there[:, None] - here).min(axis=0).max() * PERIOD_ROWS < 3
 
 
+def test_tears_a_little_off_the_pace_are_where_seams_show_them() -> None:
+    random = np.random.default_rng(8)
+    seams = [(place, row + float(random.integers(-2, 3))) for place, row in tears_at(1.2)]
+    shown = [(place, row) for place, row in seams if 2 < row < ROWS - 2]
+    _, tears = found(shown)
+    off = np.abs(moments(shown)[:, None] - moments(tears)).min(axis=0) * PERIOD_ROWS
+    assert np.mean(off < 0.01) > 0.9
+
+
 def test_a_rate_just_off_that_of_the_display_takes_a_longer_look() -> None:
     true = tears_at(0.999)
     is_paced, tears = found(some_of(true, 0.5) + by_chance(2))

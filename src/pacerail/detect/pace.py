@@ -50,6 +50,9 @@ JUDGED = 12
 no verdict and no tear differs from what 40 give.)"""
 STRONGEST_SEAM = 0.3
 """Strength that counts: one seam may not outweigh many."""
+CLEAR_SEAM, SEAM_REACH = 0.05, 0.006
+"""Strength of a seam that tells the row of a tear which a pace gives, and how many refreshes from
+there it may lie."""
 UNSOUGHT_END = 3
 """Refreshes at the end through which a pace goes on though none of its seams is found there."""
 SURELY_HELD = -2.0
@@ -117,7 +120,22 @@ def paced_flips(
             end = len(held)
         is_paced[first:end] = True
         moments += pace.flips(first - blanking, end - blanking).tolist()
-    return is_paced, *placed(np.array(moments), part.layout.rows, period_rows)
+    moment = _at_seams(np.array(moments), part.tear_rows, period_rows)
+    return is_paced, *placed(moment, part.layout.rows, period_rows)
+
+
+def _at_seams(
+    moment: NDArray[np.float64], tears: TearRows, period_rows: float
+) -> NDArray[np.float64]:
+    """(flips,) moments of a pace, moved to that of a clear seam nearby: frames come nearly evenly."""
+    is_clear = np.maximum(tears.seam, tears.joint) >= CLEAR_SEAM
+    seam = np.sort((tears.place + tears.row / period_rows)[is_clear])
+    if not len(seam):
+        return moment
+    after = np.searchsorted(seam, moment).clip(1, len(seam) - 1)
+    before = seam[after - 1]
+    nearest = np.where(moment - before <= seam[after] - moment, before, seam[after])
+    return np.where(np.abs(nearest - moment) <= SEAM_REACH, nearest, moment)
 
 
 def paces(
