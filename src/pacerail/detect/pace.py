@@ -127,7 +127,7 @@ def paced_flips(
 def _at_seams(
     moment: NDArray[np.float64], tears: TearRows, period_rows: float
 ) -> NDArray[np.float64]:
-    """(flips,) moments of a pace, moved to that of a clear seam nearby: frames come nearly evenly."""
+    """(flips,) moments of a pace, each at a clear seam nearby: frames come nearly evenly."""
     is_clear = np.maximum(tears.seam, tears.joint) >= CLEAR_SEAM
     seam = np.sort((tears.place + tears.row / period_rows)[is_clear])
     if not len(seam):
