@@ -220,6 +220,15 @@ def _go_on(windows: list[Seams], found: list[Pace | None]) -> None:
 
 
 def _reach(seams: Seams, pace: Pace) -> tuple[int, int]:
-    """Half-open places from the first to the last tear that a window shows."""
-    place = np.floor(seams.moment[np.abs(pace.off(seams.moment)) < 1 / SLOTS]).astype(int)
-    return int(place.min()), int(place.max()) + 1
+    """Half-open places from the first to the last tear that a window shows.
+
+    At either end a pace that drifts is off already, and a seam there on its grid by chance: the
+    first and the last are the strongest seams of their refreshes, if any is.
+    """
+    place = seams.moment.astype(int)
+    strongest = np.zeros(seams.length)
+    np.maximum.at(strongest, place - seams.first, seams.weight)
+    is_on = np.abs(pace.off(seams.moment)) < 1 / SLOTS
+    is_strongest = seams.weight == strongest[place - seams.first]
+    shown = place[is_on & is_strongest] if (is_on & is_strongest).any() else place[is_on]
+    return int(shown.min()), int(shown.max()) + 1
