@@ -2,14 +2,14 @@
 
 Without a sign of tears a few refreshes are sampled. A sign that seldom comes without tears keeps
 the search going. One that some content gives all the time starts a longer look; if that shows no
-pace and no row, as tears in every refresh would, the search rests.
+pace, no row and no path, as tears in every refresh would, the search rests.
 """
 
 from __future__ import annotations
 
 import numpy as np
 
-from pacerail.detect.lone import lone_seams
+from pacerail.detect.lone import are_followed
 from pacerail.detect.pace import LONG_LENGTH, paces
 from pacerail.detect.part import TearRows
 from pacerail.detect.seam import Seam
@@ -92,7 +92,7 @@ class Alert:
             joint=np.array([seam.joint for _, seam in self._seams]),
             stands_out=np.array([seam.stands_out for _, seam in self._seams], bool),
         )
-        if lone_seams(tears, np.ones(LOOK, bool), self._rows).any():
+        if are_followed(tears, LOOK, self._rows, self._period_rows):
             return True
         if any(line.is_sure for line in seam_lines(tears, LOOK, self._rows)):
             return True

@@ -27,19 +27,20 @@ which seams were looked for and nothing else shows a tear."""
 FAINTEST = 0.03
 """Strength below which a seam counts as none."""
 ALONE_OCTAVES, ALONE_STRENGTH = 0.6, 0.05
-"""How much stronger than the next a seam must be to be alone, and how strong."""
+"""How much stronger than the next a seam that stands out must be to be alone, and how strong."""
 CLEAR_OCTAVES, USUAL_EXCESS, CONTINUED_EXCESS = 1.2, 0.3, 0.12
-"""Octaves from which it is clearly alone; and how far beyond that seams lie in the mean, most or
-none, where it is usual, and in the refreshes beside. Of 424 clips without tears none comes to 0.2
-but for split screens, whose edge is one line; near the refresh rate two of three come to 0.5."""
+"""Octaves from which any seam is clearly alone; and how far beyond that seams lie in the mean, most
+or none, where it is usual, and in the refreshes beside. Of 424 clips without tears none comes to
+0.2 but for split screens, whose edge is a line; near the refresh rate two of three come to 0.5."""
 LINE_SHARE, MOST_ON_LINE = 0.003, 0.5
 """Share of the height within which seams are on one line, and the most of them that may be: they
 are the edge of a panel, or a tear that stands, which `steady` finds."""
-FARTHEST, UNEVEN = 3, 0.2
+FARTHEST, UNEVEN = 4, 0.15
 """Frames from one tear to the next, of which those between are not seen; and the refreshes for
 each by which it may come sooner or later than one after the other."""
-FEWEST = 4
-"""Tears that follow each other so."""
+FEWEST, SURELY_ENOUGH = 4, 8
+"""Tears that follow each other so, and those that are worth a search: of seams at any rows four do
+so now and then, eight do not."""
 SAME = 0.04
 """Refreshes within which two flips are one."""
 
@@ -117,6 +118,14 @@ def _runs(mask: NDArray[np.bool_]) -> list[tuple[int, int]]:
     return list(zip(edges[0::2].tolist(), edges[1::2].tolist(), strict=True))
 
 
+def are_followed(tears: TearRows, length: int, rows: int, period_rows: float) -> bool:
+    """Whether tears surely follow each other in so many refreshes, searched and changed all."""
+    alone = lone_seams(tears, np.ones(length, bool), rows)
+    moment = np.sort(tears.place[alone] + tears.row[alone] / period_rows)
+    runs = _runs(_frames_between(moment, np.ones((length, 1))) > 0)
+    return any(end - first + 1 >= SURELY_ENOUGH for first, end in runs)
+
+
 def lone_seams(tears: TearRows, sought: NDArray[np.bool_], rows: int) -> NDArray[np.bool_]:
     """(seams,) True for one that is alone in its refresh, where that is usual.
 
@@ -136,7 +145,8 @@ def lone_seams(tears: TearRows, sought: NDArray[np.bool_], rows: int) -> NDArray
     octaves = np.where(looked_at, np.log2(highest / next_highest), 0)
     is_alone = np.zeros(n, bool)
     is_alone[tears.place[best]] = tears.stands_out[best]
-    is_alone &= (octaves >= ALONE_OCTAVES) & (highest >= ALONE_STRENGTH)
+    is_alone = np.where(is_alone, octaves >= ALONE_OCTAVES, octaves >= CLEAR_OCTAVES)
+    is_alone &= highest >= ALONE_STRENGTH
     row = np.full(n, np.nan)
     row[tears.place[best]] = tears.row[best]
     is_usual = _is_usual(octaves, looked_at) & ~_is_line(np.where(is_alone, row, np.nan), rows)
