@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from pacerail.detect.grid import nearest
 from pacerail.detect.pace import paced_flips
 from tests.detect.seam_part import BANDS, PERIOD_ROWS, ROWS, Seams, part_of
 
@@ -140,3 +141,13 @@ def test_a_pace_goes_on_through_the_last_refresh_where_no_seam_is_looked_for() -
     assert is_paced[-1]
     last = [row for place, row in true if place == REFRESHES - 1]
     assert [row for place, row in tears if place == REFRESHES - 1] == pytest.approx(last, abs=3)
+
+
+@pytest.mark.parametrize("count", [1, 2, 50])
+def test_the_nearest_moment_is_that_which_a_look_at_all_finds(count: int) -> None:
+    random = np.random.default_rng(count)
+    among = np.sort(random.uniform(0, 10, count))
+    moment = random.uniform(-1, 11, 200)
+    expected = among[np.abs(moment[:, None] - among).argmin(axis=1)]
+    np.testing.assert_array_equal(nearest(moment, among), expected)
+    assert np.isinf(nearest(moment, np.empty(0))).all()

@@ -91,7 +91,7 @@ def decide(part: Part, *, is_lossy: bool = False) -> Decided:
     steady_row = steady_tears(part, evidence, is_paced)
     row = np.where(is_torn[flips.place], flips.row, steady_row[flips.place])
     flips = replace(flips, row=row).kept(~is_paced[flips.place])
-    flips += FoundFlips.of(paced_place, paced_row)
+    flips = (flips + FoundFlips.of(paced_place, paced_row)).in_order()
     is_settled = is_paced | (steady_row > 0)
     followed = follow_tears(part, evidence, flips, is_torn, is_settled, period_rows)
     flips = (flips.kept(followed.has_room) + followed.added).in_order()

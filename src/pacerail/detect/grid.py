@@ -76,6 +76,18 @@ def placed(
     return place, np.maximum(moment - place, 0) * period_rows
 
 
+def nearest(moment: NDArray[np.float64], among: NDArray[np.float64]) -> NDArray[np.float64]:
+    """(flips,) the nearest of ascending moments to each, infinite if there are none."""
+    if not len(among):
+        return np.full(len(moment), np.inf)
+    place = np.searchsorted(among, moment)
+    before, after = among[np.maximum(place - 1, 0)], among[np.minimum(place, len(among) - 1)]
+    result: NDArray[np.float64] = np.where(
+        np.abs(moment - before) <= np.abs(after - moment), before, after
+    )
+    return result
+
+
 def circled(
     rate: NDArray[np.float64], moment: NDArray[np.float64], weight: NDArray[np.float64]
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:

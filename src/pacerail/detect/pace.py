@@ -27,6 +27,7 @@ from pacerail.detect.grid import (
     circled,
     fitted,
     fundamental,
+    nearest,
     placed,
     significance,
     weight_on_grid,
@@ -129,13 +130,8 @@ def _at_seams(
 ) -> NDArray[np.float64]:
     """(flips,) moments of a pace, each at a clear seam nearby: frames come nearly evenly."""
     is_clear = np.maximum(tears.seam, tears.joint) >= CLEAR_SEAM
-    seam = np.sort((tears.place + tears.row / period_rows)[is_clear])
-    if not len(seam):
-        return moment
-    after = np.searchsorted(seam, moment).clip(1, len(seam) - 1)
-    before = seam[after - 1]
-    nearest = np.where(moment - before <= seam[after] - moment, before, seam[after])
-    return np.where(np.abs(nearest - moment) <= SEAM_REACH, nearest, moment)
+    seam = nearest(moment, np.sort((tears.place + tears.row / period_rows)[is_clear]))
+    return np.where(np.abs(seam - moment) <= SEAM_REACH, seam, moment)
 
 
 def paces(
