@@ -97,13 +97,20 @@ def test_the_edge_of_a_panel_is_no_tear() -> None:
 
 
 def test_lone_seams_that_do_not_follow_each_other_are_no_tears() -> None:
-    random = np.random.default_rng(1)
-    rows = [(place, float(random.choice([40, 200]) + place % 9)) for place in range(REFRESHES)]
+    # Two rows by turns, 160 of 375 apart.
+    rows = [(place, float((40, 200)[place % 2] + place % 9)) for place in range(REFRESHES)]
     part = part_with(rows, [])
     assert lone_seams(part.tear_rows, part.sought, ROWS).any()
-    _, result = followed(part, np.where(np.arange(REFRESHES)[:, None] % 2, 4.0, -4.0))
+    _, result = followed(part)
     assert not len(result.added.place)
     assert result.has_room.all()
+
+
+def test_no_tear_is_followed_past_a_held_refresh() -> None:
+    part = part_with(seams_at(wandering()), [])
+    assert len(followed(part)[1].added.place)
+    by_turns = np.where(np.arange(REFRESHES)[:, None] % 2, 4.0, -4.0)
+    assert not len(followed(part, by_turns)[1].added.place)
 
 
 def test_nothing_is_followed_where_all_is_settled() -> None:

@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from pacerail.detect.found import FoundFlips
 from pacerail.detect.grid import nearest, placed
 from pacerail.detect.part import Part, TearRows
+from pacerail.runs import runs
 
 Floats: TypeAlias = NDArray[np.float64]
 
@@ -83,7 +84,7 @@ def follow_tears(
     has_room = np.ones(len(moment), bool)
     seen, unseen = np.empty(0), np.empty(0)
     frames = _frames_between(tears, evidence)
-    for first, end in _runs(frames > 0):
+    for first, end in runs(frames > 0):
         is_seen = is_lone[first : end + 1]
         if is_seen.sum() < FEWEST:
             continue
@@ -111,18 +112,12 @@ def _frames_between(tears: Floats, evidence: Floats) -> NDArray[np.int64]:
     return np.where(changes & is_even & (frames <= FARTHEST), frames, 0)
 
 
-def _runs(mask: NDArray[np.bool_]) -> list[tuple[int, int]]:
-    """First and end of each run of true values."""
-    edges = np.flatnonzero(np.diff(mask.astype(int), prepend=0, append=0))
-    return list(zip(edges[0::2].tolist(), edges[1::2].tolist(), strict=True))
-
-
 def are_followed(tears: TearRows, length: int, rows: int, period_rows: float) -> bool:
     """Whether tears surely follow each other in so many refreshes, searched and changed all."""
     alone = lone_seams(tears, np.ones(length, bool), rows)
     moment = np.sort(tears.place[alone] + tears.row[alone] / period_rows)
-    runs = _runs(_frames_between(moment, np.ones((length, 1))) > 0)
-    return any(end - first + 1 >= SURELY_ENOUGH for first, end in runs)
+    frames = _frames_between(moment, np.ones((length, 1)))
+    return any(end - first + 1 >= SURELY_ENOUGH for first, end in runs(frames > 0))
 
 
 def lone_seams(tears: TearRows, sought: NDArray[np.bool_], rows: int) -> NDArray[np.bool_]:
@@ -159,10 +154,9 @@ def _is_usual(octaves: Floats, looked_at: NDArray[np.bool_]) -> NDArray[np.bool_
     count = _around(looked_at.astype(float)).sum(axis=1)
     excess = _around(np.maximum(octaves - CLEAR_OCTAVES, 0)).sum(axis=1) / np.maximum(count, 1)
     continues = (count >= FEWEST_LOOKED_AT) & (excess >= CONTINUED_EXCESS)
-    run = np.cumsum(np.diff(continues, prepend=False))
-    is_usual: NDArray[np.bool_] = continues & np.isin(
-        run, run[continues & (excess >= USUAL_EXCESS)]
-    )
+    is_usual = np.zeros(len(octaves), bool)
+    for first, end in runs(continues):
+        is_usual[first:end] = (excess[first:end] >= USUAL_EXCESS).any()
     return is_usual
 
 

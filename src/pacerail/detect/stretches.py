@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from pacerail.detect.part import Part
 from pacerail.detect.scan import CERTAIN_SEAM, SEEN_CHANGE
+from pacerail.runs import runs
 
 WINDOW = 45
 """Refreshes to each side over which signs of tears are counted."""
@@ -66,9 +67,7 @@ def torn_stretches(part: Part, evidence: NDArray[np.float64]) -> list[tuple[int,
     ):
         np.add.at(inside, np.maximum(places - reach, 0), 1)
         np.add.at(inside, np.minimum(places + reach + 1, n), -1)
-    covered = np.concatenate([[False], np.cumsum(inside)[:n] > 0, [False]])
-    edges = np.flatnonzero(np.diff(covered.astype(int)))
-    return list(zip(edges[0::2].tolist(), edges[1::2].tolist(), strict=True))
+    return runs(np.cumsum(inside)[:n] > 0)
 
 
 def _peaks(values: NDArray[np.float64]) -> NDArray[np.float64]:

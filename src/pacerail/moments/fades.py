@@ -17,7 +17,8 @@ from math import ceil, floor, sqrt
 import numpy as np
 from numpy.typing import NDArray
 
-from pacerail.moments.spans import Levels, Span
+from pacerail.moments.spans import Levels
+from pacerail.runs import runs
 
 Light = NDArray[np.float64]
 
@@ -69,7 +70,7 @@ def fades(levels: Levels, refresh_hz: Fraction, codes: tuple[int, int]) -> list[
 def _fades(light: Light, extreme: Light, refresh_hz: Fraction) -> Iterator[Fade]:
     """Fades into and out of each stretch of plain pictures."""
     n, longest = len(light), int(_LONGEST_S * refresh_hz)
-    for first, end in _plain_spans(light):
+    for first, end in runs(light <= _PLAIN):
         ramp = _ramp(light[:first][::-1][:longest], extreme[:first][::-1], light[first:end])
         if ramp:
             near, far = ramp
@@ -79,11 +80,6 @@ def _fades(light: Light, extreme: Light, refresh_hz: Fraction) -> Iterator[Fade]
         if ramp and end < n:
             near, far = ramp
             yield Fade(max(end + ceil(near), 0), end + ceil(far))
-
-
-def _plain_spans(light: Light) -> list[Span]:
-    edges = np.flatnonzero(np.diff((light <= _PLAIN).astype(np.int8), prepend=0, append=0))
-    return [(int(first), int(end)) for first, end in edges.reshape(-1, 2)]
 
 
 def _ramp(light: Light, extreme: Light, plain: Light) -> tuple[float, float] | None:

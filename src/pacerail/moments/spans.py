@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from pacerail.moments.cuts import FLASH_S
 from pacerail.moments.look import Look
+from pacerail.runs import runs
 
 Span = tuple[int, int]
 """Refreshes [first, end)."""
@@ -54,12 +55,6 @@ class LevelKeeper:
         return Levels(columns[0], columns[1], columns[2], columns[3] > 0, columns[4] > 0)
 
 
-def spans_of(flags: NDArray[np.bool_]) -> Iterator[Span]:
-    """Stretches in which flags are set."""
-    edges = np.flatnonzero(np.diff(flags.astype(np.int8), prepend=0, append=0))
-    yield from ((int(first), int(end)) for first, end in edges.reshape(-1, 2))
-
-
 def plain_spans(
     flags: NDArray[np.bool_], refresh_hz: Fraction, transitions: Collection[int]
 ) -> Iterator[Span]:
@@ -69,7 +64,7 @@ def plain_spans(
     follows, or the same one in another light.
     transitions : refreshes at which cuts and fades start or end.
     """
-    for first, end in spans_of(flags):
+    for first, end in runs(flags):
         is_long = end - first >= FLASH_S * refresh_hz
         if is_long or any(first - 1 <= refresh <= end for refresh in transitions):
             yield first, end

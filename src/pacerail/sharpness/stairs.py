@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from pacerail.errors import UsageError
 from pacerail.picture import Luma
+from pacerail.runs import runs
 
 # Samples to either side of the marked line in which the edge is looked for: a hand marks no
 # better, and two native rows are at most four shown ones. (Our choice.)
@@ -146,10 +147,8 @@ def _jumps(along: NDArray[np.float64], heights: NDArray[np.float64]) -> list[tup
     usual = float(np.quantile(rise, 0.95))
     if usual <= 0:
         return []
-    is_rising = np.concatenate(([False], rise > usual / 2, [False]))
-    edges = np.flatnonzero(np.diff(is_rising.astype(np.int8)))
     jumps = []
-    for first, end in zip(edges[0::2], edges[1::2], strict=True):
+    for first, end in runs(rise > usual / 2):
         weight = rise[first:end]
         place = float((along[first:end] * weight).sum() / weight.sum()) + 0.5
         jumps.append((place, float(np.interp(place, along, heights))))
