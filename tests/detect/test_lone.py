@@ -106,6 +106,17 @@ def test_lone_seams_that_do_not_follow_each_other_are_no_tears() -> None:
     assert result.has_room.all()
 
 
+def test_a_tear_that_bands_tell_between_two_that_seams_show_is_none() -> None:
+    seams = seams_at(wandering())
+    clean = FoundFlips.of(np.arange(1, REFRESHES), np.zeros(REFRESHES - 1))
+    told = FoundFlips.of(np.arange(20, 100, 3), np.full(27, 10.0))
+    flips = (clean + told).in_order()
+    part = part_with(seams, [])
+    result = follow_tears(part, CHANGED, flips, ~NOWHERE, NOWHERE, PERIOD_ROWS)
+    assert not (result.has_room & (flips.row == 10)).any()
+    assert (result.added.row > 0).sum() > 0.95 * len(seams)
+
+
 def test_no_tear_is_followed_past_a_held_refresh() -> None:
     part = part_with(seams_at(wandering()), [])
     assert len(followed(part)[1].added.place)

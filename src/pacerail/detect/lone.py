@@ -42,6 +42,8 @@ each by which it may come sooner or later than one after the other."""
 FEWEST, SURELY_ENOUGH = 4, 8
 """Tears that follow each other so, and those that are worth a search: of seams at any rows four do
 so now and then, eight do not."""
+ROOM = 0.75
+"""Refreshes round such a seam within which there is no other tear; what bands tell errs sooner."""
 SAME = 0.04
 """Refreshes within which two flips are one."""
 
@@ -78,7 +80,7 @@ def follow_tears(
     alone = lone_seams(seams, part.sought & ~is_settled, part.layout.rows)
     lone = np.sort(seams.place[alone] + seams.row[alone] / period_rows)
     known = moment[is_known]
-    tears = np.append(lone, known[np.abs(nearest(known, lone) - known) > SAME])
+    tears = np.append(lone, known[np.abs(nearest(known, lone) - known) > ROOM])
     order = np.argsort(tears)
     tears, is_lone = tears[order], order < len(lone)
     has_room = np.ones(len(moment), bool)
