@@ -37,6 +37,7 @@ class Grade(StrEnum):
     VERY_NOISY = "capture noise sigma 1 to 1.5"
     STARVED = "too few bits to measure"
     NEAR = "near the refresh rate, at no even pace"
+    LATE = "frames wait for the refresh, but for those that come late"
     FAULTY = "refreshes lost or doubled by the recorder"
     INTRA = "every picture coded alone: MJPEG, ProRes, H.264"
     HELD = "screens held for seconds, keyframes among them"
@@ -145,6 +146,21 @@ def _drifting_uneven(length: Fraction, refresh_hz: Fraction, seed: int) -> list[
     return _uneven(length, refresh_hz * Fraction(997, 1000), seed)
 
 
+def _late(refreshes: int) -> Timing:
+    """One frame in so many refreshes, clean; but one in five comes late and tears."""
+
+    def timing(length: Fraction, refresh_hz: Fraction, seed: int) -> list[Fraction]:
+        random = np.random.default_rng(seed)
+        flips = pacing.patterned((refreshes,), refresh_hz, length)
+        delays_ms = random.uniform(0.3, 8, len(flips)) * (random.random(len(flips)) < 0.2)
+        return [
+            flip + Fraction(round(1000 * delay_ms), 10**6)
+            for flip, delay_ms in zip(flips, delays_ms, strict=True)
+        ]
+
+    return timing
+
+
 def _stalls(length: Fraction, refresh_hz: Fraction, seed: int) -> list[Fraction]:
     flips = pacing.steady(refresh_hz, length, _phase(1 / refresh_hz, seed))
     stalls = [(Fraction(7, 10), 100), (Fraction(3, 2), 200), (Fraction(5, 2), 400)]
@@ -176,6 +192,8 @@ TIMINGS: dict[str, Timing] = {
     "jitter 20-90": lambda length, _, seed: pacing.jittered(20, 90, length, seed),
     "uneven 1-3": _uneven,
     "drifting 1-3": _drifting_uneven,
+    "late 60": _late(1),
+    "late 30": _late(2),
     "stalls": _stalls,
     **{f"held {fps}": _held(fps) for fps in (25, 30, 40, 60)},
     "loading": lambda length, _, seed: pacing.stepping(0.15, 0.5, length, seed),
@@ -311,6 +329,13 @@ CLIPS: tuple[Clip, ...] = (
     Clip(Grade.NEAR, "film-pan", "jitter 52-70", OFF, h264(23), HD),
     Clip(Grade.NEAR, "glide", "drift 55-65", OFF, h264(20), HD, program_start_s=Fraction(3)),
     Clip(Grade.NEAR, "scene", "drift 55-65", OFF, h264(23), program_start_s=Fraction(3)),
+    # What a program does that gives up waiting once it is late.
+    Clip(Grade.LATE, "arcade", "late 60", OFF, h264(20), HD),
+    Clip(Grade.LATE, "film-pan", "late 60", OFF, h264(23)),
+    Clip(Grade.LATE, "letterbox", "late 60", OFF, h264(20), HD),
+    Clip(Grade.LATE, "split", "late 60", OFF, h264(23), HD, program_start_s=Fraction(1)),
+    Clip(Grade.LATE, "dash", "late 30", OFF, h264(23), HD),
+    Clip(Grade.LATE, "scene", "late 30", OFF, HEVC, HD, program_start_s=Fraction(3)),
     # Faults of the recording.
     Clip(Grade.FAULTY, "dash", "steady 60", ON, h264(20), dropped=(50, 51, 120, 180)),
     Clip(Grade.FAULTY, "arcade", "drift 45-55", OFF, h264(20), dropped=(77,), repeated=(31, 140)),

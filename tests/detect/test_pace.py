@@ -43,13 +43,18 @@ def moments(seams: Seams) -> NDArray[np.float64]:
 
 
 def found(
-    seams: Seams, held: NDArray[np.int64] | None = None, refreshes: int = REFRESHES
+    seams: Seams,
+    held: NDArray[np.int64] | None = None,
+    refreshes: int = REFRESHES,
+    still: slice = slice(0),
 ) -> tuple[NDArray[np.bool_], Seams]:
     """Where the flips are paced, and their tears."""
     evidence = np.full((refreshes, BANDS), 4.0)
     if held is not None:
         evidence[held] = -4.0
-    is_paced, place, row = paced_flips(part_of(seams, refreshes), evidence, PERIOD_ROWS)
+    is_still = np.zeros(refreshes, bool)
+    is_still[still] = True
+    is_paced, place, row = paced_flips(part_of(seams, refreshes), evidence, is_still, PERIOD_ROWS)
     assert is_paced[place].all()
     return is_paced, [(int(p), float(r)) for p, r in zip(place, row, strict=True) if r > 0]
 
@@ -113,6 +118,25 @@ def test_held_refreshes_contradict_a_pace_that_holds_none() -> None:
     seams = some_of(tears_at(1.25), 0.5) + by_chance(1)
     held = np.arange(1, REFRESHES, 2)
     assert not found(seams, held)[0].any()
+
+
+def test_no_pace_goes_on_through_a_picture_that_stands_still() -> None:
+    true = [seam for seam in tears_at(1.25) if not 90 <= seam[0] < 100]
+    assert found(true)[0][90:100].all()
+    is_paced, tears = found(true, still=slice(90, 100))
+    assert not is_paced[90:100].any()
+    assert is_paced[80:90].all()
+    assert all(not 90 <= place < 100 for place, _ in tears)
+    # A refresh or two without a change may as well be one too faint.
+    assert found(true, still=slice(90, 92))[0].all()
+
+
+def test_a_pace_that_two_windows_show_is_taken_though_neither_is_sure_of_it() -> None:
+    seams = some_of(tears_at(1.25), 0.3) + by_chance(5)
+    is_paced, _ = found(seams)
+    assert is_paced.mean() > 0.5
+    alone = [seam for seam in seams if 72 <= seam[0] < 120 or seam[0] % 7]
+    assert is_paced.mean() > found(alone)[0].mean()
 
 
 def test_the_slowest_grid_through_the_tears_is_the_one() -> None:

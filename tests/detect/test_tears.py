@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from numpy.typing import NDArray
 
 from pacerail.detect.stretches import torn_stretches
-from pacerail.detect.tears import flips_in_stretch
+from pacerail.detect.tears import band_evidence, flips_in_stretch
 from tests.detect.seam_part import BANDS, PERIOD_ROWS, part_of
 
 REFRESHES = 120
@@ -61,10 +63,73 @@ def test_seldom_is_no_sign() -> None:
     assert torn_stretches(part_of([], REFRESHES), bird_over_ground(np.array([20, 80]))) == []
 
 
-@pytest.mark.parametrize(("later", "bands"), [(0, BIRD), (0, slice(0, 2)), (1, slice(30, 32))])
-def test_what_contradicts_a_tear_is_no_sign_of_one(later: int, bands: slice) -> None:
-    # The bird moves at once, something above it does, or something below moves on.
+@pytest.mark.parametrize("bands", [BIRD, slice(0, 2)])
+def test_what_contradicts_a_tear_is_no_sign_of_one(bands: slice) -> None:
+    # The bird moves at once, or something above it does.
     firsts = unevenly(2)
     evidence = bird_over_ground(firsts)
-    evidence[firsts + later, bands] = 6
+    evidence[firsts, bands] = 6
     assert torn_stretches(part_of([], REFRESHES), evidence) == []
+
+
+def with_late_frames(places: list[int], edge: int = 6) -> NDArray[np.float64]:
+    """Evidence of frames in every refresh, of which some come late: all above an edge is held."""
+    evidence = np.full((REFRESHES, BANDS), 6.0)
+    evidence[places, :edge] = -5
+    return evidence
+
+
+@pytest.mark.parametrize("places", [[50], [20, 33, 41, 77, 90]])
+def test_a_frame_that_comes_late_tears_though_the_next_is_in_time(places: list[int]) -> None:
+    evidence, part = with_late_frames(places), part_of([], REFRESHES)
+    found = [
+        (int(place), float(row))
+        for stretch in torn_stretches(part, evidence)
+        for place, row, _ in zip(
+            *flips_in_stretch(part, evidence, PERIOD_ROWS, stretch), strict=True
+        )
+    ]
+    assert [tear for tear in found if tear[1] > 0] == [(place, 48.0) for place in places]
+    # Every other frame is whole, and none is missed or made up.
+    assert len({place for place, _ in found}) == len(found)
+
+
+def test_what_pauses_above_a_row_is_no_late_frame_unless_it_moves_before_and_after() -> None:
+    evidence, part = with_late_frames([50]), part_of([], REFRESHES)
+    for beside in (49, 51):
+        calm = evidence.copy()
+        calm[beside, :6] = 0
+        assert torn_stretches(part, calm) == []
+    evidence[50, :3] = 6
+    assert torn_stretches(part, evidence) == []
+
+
+def test_what_an_intra_picture_catches_up_on_is_no_late_frame() -> None:
+    evidence, part = with_late_frames([50]), part_of([], REFRESHES)
+    is_intra = np.arange(REFRESHES) == 51
+    assert torn_stretches(replace(part, is_intra=is_intra), evidence) == []
+
+
+@pytest.mark.parametrize("tears", [False, True])
+def test_a_seam_within_motion_is_doubted_where_most_flips_are_clean(tears: bool) -> None:
+    # Two flips in one refresh: what a program does that does not wait, and no other.
+    evidence = np.full((REFRESHES, BANDS), 6.0)
+    standing = [(place, 200.0) for place in range(REFRESHES) if tears]
+    part = part_of([*standing, (60, 300.0)], REFRESHES, alone=0.24)
+    place, row, _ = flips_in_stretch(part, evidence, PERIOD_ROWS, (0, REFRESHES))
+    assert (300 in row[place == 60]) == tears
+    assert (200 in row) == tears
+
+
+def test_a_band_that_changes_once_says_nothing_of_the_refreshes_beside() -> None:
+    distance = np.full((30, 2), 4.0)
+    distance[10:20] = -4
+    # A number that counts up while all else moves on.
+    distance[:, 1] = -4
+    distance[15, 1] = 4
+    evidence = band_evidence(distance, np.ones(30, bool))
+    assert evidence[15, 1] > 5
+    assert (np.abs(np.delete(evidence[:, 1], 15)) < 0.1).all()
+    # What moves all the time is held where it pauses.
+    assert (evidence[14:16, 0] < -5).all()
+    assert not band_evidence(distance, np.zeros(30, bool)).any()

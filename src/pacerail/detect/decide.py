@@ -87,7 +87,8 @@ def decide(part: Part, *, is_lossy: bool = False) -> Decided:
         is_torn[first:end] = True
         found = flips_in_stretch(part, evidence, period_rows, (first, end))
         flips = flips.kept((flips.place < first) | (flips.place >= end)) + FoundFlips.of(*found)
-    is_paced, paced_place, paced_row = paced_flips(part, evidence, period_rows)
+    is_still = compared & (octaves <= 0)
+    is_paced, paced_place, paced_row = paced_flips(part, evidence, is_still, period_rows)
     steady_row = steady_tears(part, evidence, is_paced)
     row = np.where(is_torn[flips.place], flips.row, steady_row[flips.place])
     flips = replace(flips, row=row).kept(~is_paced[flips.place])

@@ -1,6 +1,8 @@
-"""Sums over the refreshes around each, the nearer the heavier."""
+"""Sums and means over what lies around each, in a row."""
 
 from __future__ import annotations
+
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,3 +31,13 @@ def _earlier(values: NDArray[np.float64]) -> NDArray[np.float64]:
         result[start : start + n] = weights[:n, :n] @ block + decay[:n, None] * carried
         carried = decay[n] * carried + decay[n:0:-1] @ block
     return result
+
+
+def mean_within(values: NDArray[Any], reach: int) -> NDArray[np.float64]:
+    """Mean of each value and those within `reach` to each side, of as many as there are."""
+    window = np.ones(2 * reach + 1)
+    total = np.convolve(np.pad(values, reach).astype(float), window, "valid")
+    mean: NDArray[np.float64] = total / np.convolve(
+        np.pad(np.ones(len(values)), reach), window, "valid"
+    )
+    return mean

@@ -33,6 +33,7 @@ from pacerail.detect.grid import (
     weight_on_grid,
 )
 from pacerail.detect.part import Part, TearRows
+from pacerail.runs import runs
 
 FASTEST = 3.2
 """Flips per refresh."""
@@ -61,11 +62,16 @@ SURELY_HELD = -2.0
 HELD_SHARE = 0.04
 """Share of the bands of a window that may surely be held. At a steady 50 frames per second on a
 display at 60 Hz 0.07 are; faster than the display, 0.02 at most in most content."""
-QUICK_SURE, LONG_SURE, CONTINUED = 6.5, 8.5, 4.0
+QUICK_SURE, LONG_SURE, CONTINUED = 6.5, 8.5, 3.0
 """Standard deviations by which the seams on a grid outweigh chance: of a window that is taken, and
 of one that goes on where such a one ends. Of 381 short windows without tears one in ten passes 4.3
 and none 6.3, but for one edge that scrolled; at an even pace two of three pass 6.5. Long ones
 reach 6.7 in flight through a corridor, and 12 and more at 59.94 to 60.15 frames per second."""
+QUICK_LIKELY, SHOWN_BESIDE = 5.0, 4.0
+"""The same of a short window that is taken if the next without overlap shows its pace as well.
+(With sync on, the next of 11 windows beyond 4.5 come to 3.0 at most.)"""
+STILL = 3
+"""Refreshes without a change, one after the other, through which no pace goes on."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -78,6 +84,8 @@ class _Search:
     """Refreshes that are searched together."""
     least_weight: float
     """Strength of the seams on the grid per refresh that is taken for tears."""
+    likely: float
+    """Standard deviations from which it may be: if the next window shows the same."""
     sure: float
     """Standard deviations from which it is."""
     counts_joint: bool
@@ -97,17 +105,21 @@ def _searches() -> tuple[_Search, ...]:
     beside = np.arange(-NEAR_WHOLE, NEAR_WHOLE, STEP / LONG_LENGTH)
     near = np.concatenate([whole + beside for whole in range(1, round(FASTEST) + 1)])
     return (
-        _Search(rates[~is_near], QUICK_LENGTH, 0.0, QUICK_SURE, counts_joint=False),
-        _Search(near, LONG_LENGTH, LONG_WEIGHT, LONG_SURE, counts_joint=True),
+        _Search(rates[~is_near], QUICK_LENGTH, 0.0, QUICK_LIKELY, QUICK_SURE, counts_joint=False),
+        _Search(near, LONG_LENGTH, LONG_WEIGHT, LONG_SURE, LONG_SURE, counts_joint=True),
     )
 
 
 def paced_flips(
-    part: Part, evidence: NDArray[np.float64], period_rows: float
+    part: Part,
+    evidence: NDArray[np.float64],
+    is_still: NDArray[np.bool_],
+    period_rows: float,
 ) -> tuple[NDArray[np.bool_], NDArray[np.int64], NDArray[np.float64]]:
     """(n,) where flips follow an even pace without rest; place and tear row of each such flip.
 
     evidence : (n, bands) how much more likely each band is to have changed than not.
+    is_still : (n,) where the picture as a whole does not change.
     period_rows : rows scanned per refresh period, blanking included.
     """
     held = (evidence < SURELY_HELD).mean(axis=1)
@@ -121,8 +133,12 @@ def paced_flips(
             end = len(held)
         is_paced[first:end] = True
         moments += pace.flips(first - blanking, end - blanking).tolist()
+    for first, end in runs(is_still):
+        is_paced[first:end] &= end - first < STILL
     moment = _at_seams(np.array(moments), part.tear_rows, period_rows)
-    return is_paced, *placed(moment, part.layout.rows, period_rows)
+    place, row = placed(moment, part.layout.rows, period_rows)
+    goes_on = is_paced[place]
+    return is_paced, place[goes_on], row[goes_on]
 
 
 def _at_seams(
@@ -159,8 +175,8 @@ def _stretches(
     place, weight = tears.place[is_seam], np.minimum(weight[is_seam], STRONGEST_SEAM)
     moment = place + tears.row[is_seam] / period_rows
     length = min(search.length, len(held))
-    windows = []
-    found: list[Pace | None] = []
+    windows: list[Seams] = []
+    best: list[tuple[Pace | None, float]] = []
     last = len(held) - length
     for first in (*range(0, last, search.hop), last):
         inside = slice(*np.searchsorted(place, (first, first + length)))
@@ -168,7 +184,11 @@ def _stretches(
         seams = Seams(moment[inside], weight[inside], first, length, share)
         windows.append(seams)
         is_likely = len(seams.moment) >= FEWEST_SEAMS and seams.held <= HELD_SHARE
-        found.append(_best_pace(seams, search) if is_likely else None)
+        best.append(_best_pace(seams, search) if is_likely else (None, 0.0))
+    found = [
+        pace if sure > search.sure or _is_shown_beside(windows, number, pace) else None
+        for number, (pace, sure) in enumerate(best)
+    ]
     _go_on(windows, found)
     stretches: list[tuple[int, int, Pace]] = []
     for seams, pace in zip(windows, found, strict=True):
@@ -185,11 +205,11 @@ def _stretches(
     return stretches
 
 
-def _best_pace(seams: Seams, search: _Search) -> Pace | None:
-    """The pace that a window surely shows."""
+def _best_pace(seams: Seams, search: _Search) -> tuple[Pace | None, float]:
+    """The pace that a window likely shows, and by how many standard deviations."""
     rate = search.rates
     phase, weight = circled(rate, seams.moment - seams.middle, seams.weight)
-    best, most = None, search.sure
+    best, most = None, search.likely
     for number in np.argsort(-weight)[:JUDGED].tolist():
         period = 1 / float(rate[number])
         pace = Pace(period, seams.middle + float(phase[number]) * period)
@@ -197,10 +217,20 @@ def _best_pace(seams: Seams, search: _Search) -> Pace | None:
         if sure > most:
             best, most = pace, sure
     if best is None or weight_on_grid(seams, best) < search.least_weight * seams.length:
-        return None
+        return None, 0.0
     best = fitted(seams, fundamental(seams, best))
     is_searched = np.abs(search.rates - 1 / best.period) < 2 * STEP / search.length
-    return best if is_searched.any() else None
+    return (best, most) if is_searched.any() else (None, 0.0)
+
+
+def _is_shown_beside(windows: list[Seams], number: int, pace: Pace | None) -> bool:
+    """Whether the next window without overlap, before or after, shows a pace as well."""
+    for near, far in ((number - 1, number - 2), (number + 1, number + 2)):
+        if pace is not None and 0 <= far < len(windows) and windows[far].held <= HELD_SHARE:
+            there = fitted(windows[far], fitted(windows[near], pace))
+            if significance(windows[far], there) > SHOWN_BESIDE:
+                return True
+    return False
 
 
 def _go_on(windows: list[Seams], found: list[Pace | None]) -> None:

@@ -1,7 +1,8 @@
 """Where flips are searched row by row: stretches that show tears at all.
 
-Elsewhere every flip is clean and falls in a refresh that changed. Two signs show tears: a
-refresh that changes below a row while the next one changes above it, and strong seams.
+Elsewhere every flip is clean and falls in a refresh that changed. Three signs show tears: a
+refresh that changes below a row while the next one changes above it, what moves all the time but
+pauses above a row, and strong seams.
 """
 
 from __future__ import annotations
@@ -25,6 +26,9 @@ COMPLETED, BEGUN, CONTRARY = 2.0, 10.0, 2.0
 """Evidence that little but all that moves above a tear is held in a refresh and changed in the
 next, that all below is changed and then held, and the most against either: a tear in a plain sky
 with a bird in it. With sync on not one of 114 000 refreshes comes to as much."""
+LATE, SURELY_LATE = 6.0, 10.0
+"""Evidence that a frame came late in its refresh, among others of the kind and alone. With sync on
+15 and 4 of 114 000 refreshes come to as much, all in soft film that is hard to measure at all."""
 FREQUENT_SHARE = 0.06
 """Share of refreshes with a sign from which a stretch is searched for tears."""
 SEAM_SHARE = 0.1
@@ -47,16 +51,18 @@ def torn_stretches(part: Part, evidence: NDArray[np.float64]) -> list[tuple[int,
     n = len(evidence)
     is_parted = _peaks(_parted(evidence, MOST_TORN_TOGETHER)) > PARTED
     is_parted |= _is_completed(evidence, MOST_TORN_TOGETHER)
+    late = _late(evidence, part.is_intra)
     has_seam = np.zeros(n, bool)
     has_seam[part.tear_rows.place[part.tear_rows.seam > CERTAIN_SEAM]] = True
     has_mirror = np.zeros(n, bool)
     has_mirror[part.tear_rows.place[part.tear_rows.mirror_octaves > CLEAR_MIRROR]] = True
-    is_sign = is_parted | has_seam | has_mirror
+    is_sign = is_parted | (late > LATE) | has_seam | has_mirror
     # A still refresh, in which no seam is looked for, speaks against tears as well.
     looked = part.sought | (part.strongest < SEEN_CHANGE)
     refreshes = _nearby(np.ones(n))
     is_frequent = (
         (_nearby(is_parted) >= FREQUENT_SHARE * refreshes)
+        | (_nearby(late > LATE) >= FREQUENT_SHARE * refreshes)
         | (_nearby(has_seam) >= SEAM_SHARE * _nearby(looked))
         | (_nearby(has_mirror) >= MIRROR_SHARE * refreshes)
     )
@@ -64,6 +70,7 @@ def torn_stretches(part: Part, evidence: NDArray[np.float64]) -> list[tuple[int,
     for places, reach in (
         (np.flatnonzero(is_sign & is_frequent), WINDOW),
         (np.flatnonzero(_parted(evidence, 1) > SURELY_PARTED), REACH),
+        (np.flatnonzero(late > SURELY_LATE), REACH),
     ):
         np.add.at(inside, np.maximum(places - reach, 0), 1)
         np.add.at(inside, np.minimum(places + reach + 1, n), -1)
@@ -126,6 +133,22 @@ def _is_completed(evidence: NDArray[np.float64], most_lag: int) -> NDArray[np.bo
         is_completed[:-lag] |= is_told.any(axis=1) & (held_between[:-lag] <= CONTRARY)
         held_between[:-lag] += np.maximum(-later, 0).sum(axis=1)
     return is_completed
+
+
+def _late(evidence: NDArray[np.float64], is_intra: NDArray[np.bool_]) -> NDArray[np.float64]:
+    """(n,) evidence that a frame came late in a refresh, the next in time, and tore only that one.
+
+    Above some band all is held that changed before and changes after; below it all changes. A
+    refresh before an I picture says nothing: that one codes anew what others before it left out.
+    """
+    before, following = np.zeros_like(evidence), np.zeros_like(evidence)
+    before[1:], following[:-1] = evidence[:-1], evidence[1:]
+    paused = np.minimum(-evidence, np.minimum(before, following))
+    contrary = 2 * np.maximum(_above(evidence), _below(-evidence)) + _above(-following)
+    late = (np.minimum(_above(paused), _below(evidence)) - contrary).max(axis=1)
+    is_before_intra = np.append(is_intra[1:] & ~is_intra[:-1], [False])
+    result: NDArray[np.float64] = np.where(is_before_intra, 0, late)
+    return result
 
 
 def _above(evidence: NDArray[np.float64]) -> NDArray[np.float64]:

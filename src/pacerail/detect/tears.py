@@ -7,11 +7,14 @@ explains best what changed.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 from numpy.typing import NDArray
 
 from pacerail.detect.even import even_paces, expected, repeats
 from pacerail.detect.flips import Candidates, choose_flips
+from pacerail.detect.neighbours import mean_within
 from pacerail.detect.part import Part
 
 CLEAN_COST = 2.0
@@ -21,6 +24,12 @@ MIRROR_GAIN = 5.0
 octaves pay for it without any other evidence."""
 SEAM_GAIN = 40.0
 """A seam across a fifth of the width pays for a tear."""
+CLEAN_REACH, CLEAN_SHARE, DOUBT = 15, 0.5, 8.0
+"""Flips to each side, the share of clean ones among them from which a seam with motion above it is
+doubted, and what it costs more then: a program that waits for the refresh seldom flips twice in
+one, and a frame that comes late leaves what is above its tear held."""
+PAUSED_BANDS, PAUSED = 3, -3.0
+"""Bands above a tear, and what they say if they are held there."""
 SPLIT_COST = 9.0
 """A tear whose row only the bands tell."""
 HELD_SHARE = 1 / 24
@@ -32,8 +41,9 @@ DEAD_OCTAVES = 1.0
 """Changes this close to the threshold say nothing, twice as far they say all."""
 EVIDENCE_LIMIT = 6.0
 """One band may not outweigh all others."""
-ACTIVE_REACH = 3
-"""Refreshes in which a band must have changed for its stillness to mean anything."""
+ACTIVE_REACH = 6
+"""Refreshes before and after in which a band must have changed for its stillness to mean anything:
+a number that counts up at the top of the picture changes once and says nothing of those beside."""
 SILENT, VAGUE_SHARE = 1.0, 1 / 30
 """Evidence of a band that tells neither of two refreshes to have changed or not, and the share of
 the height that such bands cover at most around a tear whose row they tell."""
@@ -58,6 +68,10 @@ def flips_in_stretch(
     rows = part.layout.rows
     given = evidence, part.layout.band_rows, period_rows, HELD_SHARE * rows
     chosen = choose_flips(candidates, *given)
+    is_doubted = _doubted(candidates, chosen, evidence, part)
+    if is_doubted.any():
+        candidates = replace(candidates, reward=candidates.reward - DOUBT * is_doubted)
+        chosen = choose_flips(candidates, *given)
     moment = candidates.refresh[chosen] + candidates.row[chosen] / period_rows
     is_vague = _vague_rows(candidates, chosen, evidence, part)[:, 1] > 0
     is_known = (candidates.row[chosen] > 0) & ~is_vague
@@ -69,6 +83,29 @@ def flips_in_stretch(
         chosen = chosen[~repeats(moment, paces)]
     between = _vague_rows(candidates, chosen, evidence, part)
     return candidates.refresh[chosen] + first, candidates.row[chosen], between
+
+
+def _doubted(
+    candidates: Candidates,
+    chosen: NDArray[np.int64],
+    evidence: NDArray[np.float64],
+    part: Part,
+) -> NDArray[np.bool_]:
+    """(candidates,) seams with motion above and nothing else to speak for them, where most of the
+    chosen flips are clean."""
+    if not len(chosen):
+        return np.zeros(len(candidates.row), bool)
+    mostly_clean = mean_within(candidates.row[chosen] == 0, CLEAN_REACH) > CLEAN_SHARE
+    nearest = np.searchsorted(candidates.refresh[chosen], candidates.refresh)
+    band = np.searchsorted(part.layout.band_rows, candidates.row, side="right") - 1
+    within = np.cumsum(np.pad(evidence, ((0, 0), (1, 0))), axis=1)
+    above = np.maximum(band - PAUSED_BANDS, 0)
+    paused = within[candidates.refresh, band] - within[candidates.refresh, above] <= PAUSED
+    is_seam = (candidates.row > 0) & ~candidates.by_bands & (candidates.lone_reward == 0)
+    is_doubted: NDArray[np.bool_] = (
+        is_seam & ~paused & mostly_clean[np.minimum(nearest, len(chosen) - 1)]
+    )
+    return is_doubted
 
 
 def _vague_rows(
@@ -141,11 +178,11 @@ def band_evidence(
         np.abs(distance) - np.where(distance > 0, 0.6, 1.0) * DEAD_OCTAVES, 0
     )
     score = 2.0 * beyond
-    active = np.full_like(score, -np.inf)
+    before, after = np.full_like(score, -np.inf), np.full_like(score, -np.inf)
     for lag in range(1, ACTIVE_REACH + 1):
-        active[lag:] = np.maximum(active[lag:], score[:-lag])
-        active[:-lag] = np.maximum(active[:-lag], score[lag:])
-    floor = -np.clip(active, 0.02, EVIDENCE_LIMIT)
+        before[lag:] = np.maximum(before[lag:], score[:-lag])
+        after[:-lag] = np.maximum(after[:-lag], score[lag:])
+    floor = -np.clip(np.minimum(before, after), 0.02, EVIDENCE_LIMIT)
     evidence: NDArray[np.float64] = np.clip(score, floor, EVIDENCE_LIMIT)
     evidence[~compared] = 0
     return evidence

@@ -14,6 +14,7 @@ from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
 from pacerail.detect.even import even_paces
+from pacerail.detect.neighbours import mean_within
 
 REACH, TORN_SHARE = 15, 0.5
 """Flips to each side, and the share of them with a tear from which one is to be expected."""
@@ -44,7 +45,7 @@ def unseen_rows(
         return result
     place = np.arange(len(flip))
     is_alone = (np.diff(flip, prepend=-1) > 0) & (np.diff(flip, append=flip[-1] + 1) > 0)
-    is_expected = _mean_around(tear_row > 0) >= TORN_SHARE
+    is_expected = mean_within(tear_row > 0, REACH) >= TORN_SHARE
     after = np.clip(np.searchsorted(known, place), 1, len(known) - 1)
     before = after - 1
     is_near = (place - known[before] <= FARTHEST) & (known[after] - place <= FARTHEST)
@@ -73,16 +74,6 @@ def _rows_on_pace(
         late = pace.off(flip[inside].astype(np.float64)) * pace.period
         result[inside] = np.maximum(-late * period_rows, 0)
     return result
-
-
-def _mean_around(values: NDArray[np.bool_]) -> NDArray[np.float64]:
-    """Mean within `REACH` to each side, of those that there are."""
-    window = np.ones(2 * REACH + 1)
-    total = np.convolve(np.pad(values, REACH).astype(float), window, "valid")
-    mean: NDArray[np.float64] = total / np.convolve(
-        np.pad(np.ones(len(values)), REACH), window, "valid"
-    )
-    return mean
 
 
 def _off_pace(place: NDArray[np.int64], moment: NDArray[np.float64]) -> NDArray[np.float64]:

@@ -1,4 +1,4 @@
 """Which detector made a record; known without loading it."""
 
-DETECTOR_VERSION = 15
+DETECTOR_VERSION = 16
 """Raised with every change of what measuring finds."""
