@@ -82,8 +82,11 @@ def test_the_row_that_parts_two_changes_is_found_from_nearby() -> None:
     given = profiles(frame(0), torn(frame(0), frame(1), 83), frame(1))
     near = np.array([79, 83, 87])
     assert parting_rows(near, 4, *given).tolist() == [83, 83, 83]
-    # Too far away, the nearest row that is looked at is the best.
-    assert parting_rows(np.array([60, 100]), 4, *given).tolist() == [64, 96]
+
+
+def test_a_frame_that_comes_late_parts_the_picture_at_its_row_though_all_moves_on() -> None:
+    given = profiles(frame(0), torn(frame(0), frame(1), 83), frame(2))
+    assert parting_rows(np.array([75, 80, 83, 90]), 12, *given).tolist() == [83] * 4
 
 
 def test_the_row_that_parts_two_changes_lies_inside_the_picture() -> None:

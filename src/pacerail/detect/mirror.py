@@ -152,12 +152,12 @@ def mirror_rows(profile: Profile, following: Profile) -> tuple[Rows, Floats]:
         rows_found.append(int(row[best]))
         strengths.append(float(strength[best]))
         strength[np.abs(row - row[best]) < APART_ROWS] = 0
-    exact = parting_rows(np.array(rows_found, np.int64), SIDE_ROWS, profile, following)
+    exact = _turning_rows(np.array(rows_found, np.int64), SIDE_ROWS, profile, following)
     return exact, np.array(strengths, np.float32)
 
 
-def parting_rows(row: Rows, reach: int, profile: Profile, following: Profile) -> Rows:
-    """Near each row the one that best parts what changes next from what changes now.
+def _turning_rows(row: Rows, reach: int, profile: Profile, following: Profile) -> Rows:
+    """Near each row of a mirror the one at which it turns.
 
     Averages of several rows have a flat peak. The logarithms of how the two changes compare,
     added up from the top, are lowest at the row where the sign turns.
@@ -170,6 +170,31 @@ def parting_rows(row: Rows, reach: int, profile: Profile, following: Profile) ->
     near = row[:, None] + np.arange(-reach, reach + 1)
     near = near.clip(EDGE_ROWS, profile.rows - EDGE_ROWS)
     best = turned[near - 1].argmin(axis=1)
+    parting: Rows = near[np.arange(len(row)), best]
+    return parting
+
+
+def parting_rows(row: Rows, reach: int, profile: Profile, following: Profile) -> Rows:
+    """Near each row the one that best parts what is held now from what changes now.
+
+    What is held changes next. What changes now may be held next, or move on, as it does under a
+    frame that comes late; so the row is that above and below which the logarithms of how the two
+    changes compare differ most in their means, beyond chance.
+
+    row : (m,) of the rows compared, counted at the boundary above each.
+    reach : rows to each side that are looked at; as many more are compared with them.
+    """
+    noise = np.float32(NOISE_CODES)
+    up_to = np.zeros(profile.rows + 1, np.float32)
+    np.cumsum(np.log2((profile.across + noise) / (following.across + noise)), out=up_to[1:])
+    near = row[:, None] + np.arange(-reach, reach + 1)
+    near = near.clip(EDGE_ROWS, profile.rows - EDGE_ROWS)
+    top = np.maximum(row - 2 * reach, 0)[:, None]
+    end = np.minimum(row + 2 * reach, profile.rows)[:, None]
+    tall, deep = near - top, end - near
+    # The likelihood ratio of a step in the mean of samples that scatter evenly.
+    step = up_to[near] - up_to[top] - (up_to[end] - up_to[top]) * tall / (end - top)
+    best = (step / np.sqrt(np.maximum(tall * deep, 1))).argmin(axis=1)
     parting: Rows = near[np.arange(len(row)), best]
     return parting
 

@@ -41,6 +41,9 @@ SEEN_CHANGE = 1.0
 """Code values: a refresh that changes less than this shows no tear that could be found."""
 SAME_ROW = 8
 """Rows within which a mirror and a seam are the same tear."""
+EDGE_REACH = 12
+"""Rows from an edge between bands at which a tear that the bands tell may lie: coding in squares
+of 16 lets what is held in one with the tear change a little as well."""
 CUT_RATIO = 3.0
 """A refresh that changes this many times as much as both its neighbours follows a cut."""
 
@@ -163,7 +166,7 @@ class _Run:
         window = self._meter.window
         octaves = motion_octaves(before.luma[window], picture.luma[window], profile.change)
         edge = np.arange(1, len(octaves)) * BAND_ROWS
-        shift = parting_rows(edge, BAND_ROWS // 2, profile, following) - edge
+        shift = parting_rows(edge, EDGE_REACH, profile, following) - edge
         self.columns.add_sought(
             place, octaves.astype(np.float16).tobytes(), shift.astype(np.int8).tobytes()
         )
