@@ -151,7 +151,7 @@ def _late(refreshes: int) -> Timing:
 
     def timing(length: Fraction, refresh_hz: Fraction, seed: int) -> list[Fraction]:
         random = np.random.default_rng(seed)
-        flips = pacing.patterned((refreshes,), refresh_hz, length)
+        flips = pacing.patterned((refreshes,), refresh_hz, length, -refreshes / refresh_hz)
         delays_ms = random.uniform(0.3, 8, len(flips)) * (random.random(len(flips)) < 0.2)
         return [
             flip + Fraction(round(1000 * delay_ms), 10**6)
