@@ -96,7 +96,10 @@ def records(draw: st.DrawFn, *, max_refreshes: int = 300, with_cuts: bool = True
                 flips.append(refresh)
                 rows.append(float(row))
         after_fault = False
-    unseen = np.where(rows, 0.0, random.integers(0, ROWS, len(rows)))
+    # In its refresh, or in the one before if no flip falls in that.
+    has_room = np.diff(flips, prepend=-2) > 1
+    earliest = np.where(has_room, 1 - ROWS, 0)
+    unseen = np.where(rows, 0.0, random.integers(earliest, ROWS))
     cuts = np.flatnonzero(random.random(n) < draw(st.sampled_from([0.0, 0.02, 0.2])))
     return record_of_flips(
         flips,

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from pacerail.errors import InputError
 from pacerail.files import atomic_output
-from pacerail.scanout import ScanOut
+from pacerail.scanout import ScanOut, flip_refreshes
 
 FORMAT = "pacerail timing record"
 VERSION = 1
@@ -80,7 +80,8 @@ class TimingRecord:
     tear_row: NDArray[np.float64]
     """(m,) picture row at which the new frame starts; 0 where no tear shows."""
     unseen_row: NDArray[np.float64]
-    """(m,) row at which it most likely starts where its tear cannot be seen; else 0."""
+    """(m,) row at which it most likely starts where its tear cannot be seen; else 0. Below 0 it
+    came so many scan lines before the refresh that first shows it."""
     target_fps: Fraction | None
     """Frame rate the user says the program aims at; None where it is to be inferred."""
     settings: dict[str, Any]
@@ -116,9 +117,11 @@ class TimingRecord:
         rows = self.source.picture_height
         if self.unseen_row[self.tear_row > 0].any():
             raise ValueError("unseen rows must be 0 where a tear shows")
-        if m and not (self.flip_row.min() >= 0 and self.flip_row.max() < rows):
+        if m and not (self.tear_row.min() >= 0 and self.flip_row.max() < rows):
             raise ValueError(f"tear rows must lie in [0, {rows})")
-        moment = self.flip_refresh + self.flip_row / rows
+        if m and not self.unseen_row.min() > -rows:
+            raise ValueError(f"unseen rows must lie in (-{rows}, {rows})")
+        moment = flip_refreshes(self.flip_refresh, self.flip_row, rows, self.scan_out)
         if m and not (np.diff(moment) > 0).all():
             raise ValueError("flips must be in order of time")
         if self.cut_refresh is not None:

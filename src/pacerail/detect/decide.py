@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
 from pacerail.detect.coding import coarsest_step, quantiser_ceiling, starved
@@ -18,9 +19,9 @@ from pacerail.detect.pace import paced_flips
 from pacerail.detect.part import Layout, Part
 from pacerail.detect.steady import steady_tears
 from pacerail.detect.stretches import torn_stretches
-from pacerail.detect.tears import band_evidence, flips_in_stretch
+from pacerail.detect.tears import SILENT, band_evidence, flips_in_stretch
 from pacerail.detect.thresholds import ONE_CLUSTER_LIMIT, Thresholds, change_thresholds
-from pacerail.detect.unseen import unseen_rows
+from pacerail.detect.unseen import shown_next, unseen_rows
 from pacerail.record import Verdict
 from pacerail.scanout import scan_out_of_height
 
@@ -34,6 +35,9 @@ LEAST_SEPARATION, FAINTEST = 1.75, -2.0
 second value and the threshold for such captures may be noise, or frames that hardly differ."""
 MOST_BELOW_WHOLE = 1.2
 """Octaves by which a threshold of bands may lie below that of the picture."""
+FOOT_REACH, STILL_REACH, LEAST_FOOT = 15, 1, 1 / 30
+"""Refreshes to each side in which the foot of the picture stands still, as a panel or a dashboard
+does; those in which it does so by chance; and its least share of the height."""
 COARSE_BANDS = 6
 """Bands that share a threshold: few enough to follow the scene, enough to learn from."""
 
@@ -87,6 +91,7 @@ def decide(part: Part, *, is_lossy: bool = False) -> Decided:
         is_torn[first:end] = True
         found = flips_in_stretch(part, evidence, period_rows, (first, end))
         flips = flips.kept((flips.place < first) | (flips.place >= end)) + FoundFlips.of(*found)
+    flips = shown_next(flips, _end_row(part.layout, evidence, FOOT_REACH), period_rows)
     is_still = compared & (octaves <= 0)
     is_paced, paced_place, paced_row = paced_flips(part, evidence, is_still, period_rows)
     steady_row = steady_tears(part, evidence, is_paced)
@@ -98,7 +103,7 @@ def decide(part: Part, *, is_lossy: bool = False) -> Decided:
     flips = (flips.kept(followed.has_room) + followed.added).in_order()
     is_torn |= is_paced
     is_torn[followed.added.place] = True
-    tear_row, unseen_row = _told_rows(part, flips, period_rows)
+    tear_row, unseen_row = _told_rows(part, flips, evidence, period_rows)
     verdict = np.full(len(compared), Verdict.HELD, np.uint8)
     verdict[flips.place] = Verdict.NEW
     verdict[~compared] = Verdict.FIRST
@@ -128,8 +133,19 @@ def decide(part: Part, *, is_lossy: bool = False) -> Decided:
     )
 
 
+def _end_row(layout: Layout, evidence: NDArray[np.float64], reach: int) -> NDArray[np.float64]:
+    """(n,) end of the rows that change within `reach` refreshes; a foot below stands still."""
+    band = np.arange(1, evidence.shape[1] + 1)
+    end_band = np.where(evidence > SILENT, band, 0).max(axis=1)
+    nearby = sliding_window_view(np.pad(end_band, reach), 2 * reach + 1).max(axis=1)
+    end_row = layout.band_rows[nearby]
+    has_foot = (nearby > 0) & (end_row <= (1 - LEAST_FOOT) * layout.band_rows[-1])
+    result: NDArray[np.float64] = np.where(has_foot, end_row, layout.band_rows[-1])
+    return result
+
+
 def _told_rows(
-    part: Part, flips: FoundFlips, period_rows: float
+    part: Part, flips: FoundFlips, evidence: NDArray[np.float64], period_rows: float
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """(m,) rows of the tears that can be seen, and of those that cannot, 0 elsewhere.
 
@@ -138,10 +154,14 @@ def _told_rows(
     told_row = np.where(flips.is_vague, 0, flips.row)
     first_row = part.layout.band_rows[part.extent[flips.place, 0]]
     last_row = np.where(flips.is_vague, flips.between[:, 1] - 1, first_row)
-    unseen_row = unseen_rows(flips.place, told_row, last_row, period_rows)
+    foot = _end_row(part.layout, evidence, STILL_REACH)[flips.place]
+    has_foot = (foot < part.layout.band_rows[-1]) & ~flips.is_vague
+    earliest_row = np.where(has_foot, foot - period_rows, 0)
+    unseen_row = unseen_rows(flips.place, told_row, last_row, earliest_row, period_rows)
     is_amiss = flips.is_vague & (unseen_row <= flips.between[:, 0])
     unseen_row = np.where(is_amiss, flips.row, unseen_row)
-    return told_row, np.where(flips.midway > 0, flips.midway, unseen_row)
+    unseen_row = np.where(flips.midway != 0, flips.midway, unseen_row)
+    return told_row, np.maximum(unseen_row, 1 - part.layout.rows)
 
 
 def _band_thresholds(

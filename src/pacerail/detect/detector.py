@@ -20,6 +20,7 @@ from pacerail.picture import Picture
 from pacerail.plural import plural
 from pacerail.record import GUESS_SHARE, Verdict
 from pacerail.region import Region
+from pacerail.scanout import flip_refreshes, scan_out_of_height
 
 MARGIN_LIMIT = 0.5
 """Octaves: a change less than a factor of 1.4 from the threshold could as well be on its
@@ -93,6 +94,9 @@ def _assemble(decided: list[Decided]) -> Detection:
         np.concatenate([of(d) * (rows / d.layout.rows) for d in decided])
         for of in (attrgetter("tear_row"), attrgetter("unseen_row"))
     )
+    # Of two parts that meet each tells its own flips.
+    moment = flip_refreshes(flip_refresh, tear_row + unseen_row, rows, scan_out_of_height(rows))
+    unseen_row[(unseen_row < 0) & (np.diff(moment, prepend=-np.inf) <= 0)] = 0
     octaves = np.clip(octaves, -20, 20)
     notes = [note for d in decided for note in d.notes]
     alone = [d.alone for d in decided if d.alone is not None]
@@ -103,11 +107,12 @@ def _assemble(decided: list[Decided]) -> Detection:
         notes.append(
             f"the picture size or depth changes {sizes} times; tear rows are scaled to the first"
         )
-    unseen = int((unseen_row > 0).sum())
+    blanking_rows = rows / scan_out_of_height(rows).active_fraction - rows
+    unseen = int(((unseen_row > 0) | (unseen_row < -blanking_rows)).sum())
     if unseen:
         notes.append(
             f"{plural(unseen, 'frame')} of {len(flip_refresh)} tore where nothing shows it, in a "
-            "plain sky for instance; the pace of those beside says when, "
+            "plain sky or on a panel for instance; the pace of those beside says when, "
             "or it is taken to be midway"
         )
     judged = (verdict == Verdict.NEW) | (verdict == Verdict.HELD)

@@ -21,7 +21,8 @@ class FoundFlips:
     """(flips, 2) the rows between which nothing tells where it lies; 0 and 0 where its row is
     told."""
     midway: NDArray[np.float64]
-    """Row of a tear that cannot be seen but that those beside it tell, 0 elsewhere."""
+    """Row of a tear that cannot be seen but that those beside it tell, 0 elsewhere; below 0 in the
+    refresh before."""
 
     @classmethod
     def of(
@@ -55,4 +56,4 @@ class FoundFlips:
 
     def in_order(self) -> FoundFlips:
         """The same in order of time."""
-        return self.kept(np.lexsort((np.maximum(self.row, self.midway), self.place)))
+        return self.kept(np.lexsort((self.row + self.midway, self.place)))

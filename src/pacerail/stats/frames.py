@@ -49,7 +49,7 @@ def frame_series(
             f"target frame rate must be positive, got {target_fps}; give for example 60"
         )
     hz = float(record.refresh_hz)
-    moment, start_kind, row = _span_starts(record)
+    moment, refresh, start_kind, row = _span_starts(record)
     length = np.diff(moment, append=float(record.refreshes))
     flipped = start_kind == _FLIP
     ends_with_flip = np.append(flipped[1:], False)
@@ -74,7 +74,7 @@ def frame_series(
         start_s=start_s,
         end_s=np.append(start_s[1:], record.refreshes / hz),
         kind=kind,
-        refresh=moment.astype(np.int64),
+        refresh=refresh,
         tear_row=row,
         flipped=flipped,
         target_ms=target_refreshes / hz * 1000.0,
@@ -84,8 +84,9 @@ def frame_series(
 
 def _span_starts(
     record: TimingRecord,
-) -> tuple[NDArray[np.float64], NDArray[np.int64], NDArray[np.float64]]:
-    """Moment in refreshes, kind of start and tear row of every span, in order of time."""
+) -> tuple[NDArray[np.float64], NDArray[np.int64], NDArray[np.int64], NDArray[np.float64]]:
+    """Moment in refreshes, the refresh that first shows it, kind of start and tear row of every
+    span, in order of time."""
     verdict = record.verdict
     is_fault = verdict == Verdict.FAULT
     change = np.diff(is_fault.astype(np.int8), prepend=0)
@@ -99,7 +100,10 @@ def _span_starts(
     moment = np.concatenate([after_a_cut, fault, flip]).astype(np.float64)
     kind = np.repeat([_AFTER_A_CUT, _FAULT, _FLIP], [len(after_a_cut), len(fault), len(flip)])
     row = np.concatenate([np.zeros(len(after_a_cut) + len(fault)), record.tear_row])
+    refresh = np.concatenate([after_a_cut, fault, record.flip_refresh])
     order = np.lexsort((kind, moment))
-    moment, kind, row = moment[order], kind[order], row[order]
-    last_at_its_moment = np.append(np.diff(moment) > 0, True)
-    return moment[last_at_its_moment], kind[last_at_its_moment], row[last_at_its_moment]
+    last_at_its_moment = order[np.append(np.diff(moment[order]) > 0, True)]
+    moment, refresh, kind, row = (
+        column[last_at_its_moment] for column in (moment, refresh, kind, row)
+    )
+    return moment, refresh, kind, row
