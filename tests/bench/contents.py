@@ -105,6 +105,20 @@ def _split(width: int, height: int) -> PictureSource:
     return draw
 
 
+def _cockpit(width: int, height: int) -> PictureSource:
+    """The arcade above a panel that stands still."""
+    source = shot_source("arcade", width, height)
+    top = 5 * height // 8
+    panel = shot_source("moored", width, height)(Fraction(0))[top:, :, :3] >> 1
+
+    def draw(t: Fraction) -> Rgb:
+        picture = source(t)
+        picture[top:, :, :3] = panel
+        return picture
+
+    return draw
+
+
 def _courier(width: int, height: int) -> PictureSource:
     """A still harbour with one small glider crossing it."""
     still = shot_source("moored", width, height)(Fraction(0))
@@ -220,6 +234,7 @@ CONTENTS: dict[str, Build] = {
     "opening": _shot("opening", start_s=Fraction(3)),
     "scene": lambda width, height: scene_source(width, height, MERLE),
     "scene-wren": lambda width, height: scene_source(width, height, WREN),
+    "cockpit": _cockpit,
     "courier": _courier,
     "credits": _credits,
     "cuts": _cuts,
