@@ -59,8 +59,16 @@ def test_the_band_that_is_torn_changes_in_both_refreshes() -> None:
         evidence[firsts, torn] = evidence[firsts + 1, torn] = 0
 
 
-def test_seldom_is_no_sign() -> None:
-    assert torn_stretches(part_of([], REFRESHES), bird_over_ground(np.array([20, 80]))) == []
+def test_a_lone_tear_shows_itself_unless_too_little_moves_above_it() -> None:
+    evidence = bird_over_ground(np.array([20, 80]))
+    assert [
+        first < 20 < end for first, end in torn_stretches(part_of([], REFRESHES), evidence)
+    ] == [
+        True,
+        False,
+    ]
+    evidence[:, BIRD] *= 0.3
+    assert torn_stretches(part_of([], REFRESHES), evidence) == []
 
 
 @pytest.mark.parametrize("bands", [BIRD, slice(0, 2)])

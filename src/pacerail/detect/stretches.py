@@ -22,10 +22,11 @@ PARTED, SURELY_PARTED = 0.5, 1.4
 """Evidence per band with which a refresh and one of the next change in opposite parts, and that
 of it and the very next. Of 29 000 refreshes without tears 3 in 2000 pass the first, and none comes
 to more than 1.21 of the second, after a cut (corpus of the accuracy bench and others like it)."""
-COMPLETED, BEGUN, CONTRARY = 2.0, 10.0, 2.0
+COMPLETED, SURELY_COMPLETED, BEGUN, CONTRARY = 2.0, 4.0, 10.0, 2.0
 """Evidence that little but all that moves above a tear is held in a refresh and changed in the
-next, that all below is changed and then held, and the most against either: a tear in a plain sky
-with a bird in it. With sync on not one of 114 000 refreshes comes to as much."""
+next, as one of many and alone, that all below is changed and then held, and the most against
+either: a tear in a plain sky with a bird in it. With sync on not one of 114 000 refreshes comes to
+as much."""
 LATE, SURELY_LATE = 6.0, 10.0
 """Evidence that a frame came late in its refresh, among others of the kind and alone. With sync on
 15 and 4 of 114 000 refreshes come to as much, all in soft film that is hard to measure at all."""
@@ -50,7 +51,7 @@ def torn_stretches(part: Part, evidence: NDArray[np.float64]) -> list[tuple[int,
     """
     n = len(evidence)
     is_parted = _peaks(_parted(evidence, MOST_TORN_TOGETHER)) > PARTED
-    is_parted |= _is_completed(evidence, MOST_TORN_TOGETHER)
+    is_parted |= _is_completed(evidence, MOST_TORN_TOGETHER, COMPLETED)
     late = _late(evidence, part.is_intra)
     has_seam = np.zeros(n, bool)
     has_seam[part.tear_rows.place[part.tear_rows.seam > CERTAIN_SEAM]] = True
@@ -71,6 +72,7 @@ def torn_stretches(part: Part, evidence: NDArray[np.float64]) -> list[tuple[int,
         (np.flatnonzero(is_sign & is_frequent), WINDOW),
         (np.flatnonzero(_parted(evidence, 1) > SURELY_PARTED), REACH),
         (np.flatnonzero(late > SURELY_LATE), REACH),
+        (np.flatnonzero(_is_completed(evidence, 1, SURELY_COMPLETED)), REACH),
     ):
         np.add.at(inside, np.maximum(places - reach, 0), 1)
         np.add.at(inside, np.minimum(places + reach + 1, n), -1)
@@ -115,12 +117,16 @@ def _parted(evidence: NDArray[np.float64], most_lag: int) -> NDArray[np.float64]
     return parted
 
 
-def _is_completed(evidence: NDArray[np.float64], most_lag: int) -> NDArray[np.bool_]:
+def _is_completed(
+    evidence: NDArray[np.float64], most_lag: int, least_completed: float
+) -> NDArray[np.bool_]:
     """(n,) whether nothing contradicts that a later refresh completes what this one began.
 
     Above some band what moves at all is held and then changed, below it changed and then held;
     that band itself may be torn, and change in both. The later one follows within `most_lag`
     refreshes; in those between all that moves changes.
+
+    least_completed : evidence of what lies above.
     """
     n = len(evidence)
     is_completed, held_between = np.zeros(n, bool), np.zeros(n)
@@ -129,7 +135,7 @@ def _is_completed(evidence: NDArray[np.float64], most_lag: int) -> NDArray[np.bo
         completed = _above(np.minimum(later, -own))
         begun = _below(np.minimum(own, -later))
         contrary = np.maximum(_above(own), _below(later))
-        is_told = (completed >= COMPLETED) & (begun >= BEGUN) & (contrary <= CONTRARY)
+        is_told = (completed >= least_completed) & (begun >= BEGUN) & (contrary <= CONTRARY)
         is_completed[:-lag] |= is_told.any(axis=1) & (held_between[:-lag] <= CONTRARY)
         held_between[:-lag] += np.maximum(-later, 0).sum(axis=1)
     return is_completed
