@@ -76,7 +76,7 @@ class TimingRecord:
     margin_limit: float
     """A verdict with a smaller margin is uncertain."""
     flip_refresh: NDArray[np.int64]
-    """(m,) refresh in which each flip falls, in order."""
+    """(m,) refresh in which each flip falls, or first shows, in order."""
     tear_row: NDArray[np.float64]
     """(m,) picture row at which the new frame starts; 0 where no tear shows."""
     unseen_row: NDArray[np.float64]
