@@ -62,7 +62,7 @@ def unseen_rows(
     paced_row = (np.interp(place, known, moment) - flip) * period_rows
     earliest_row = np.maximum(earliest_row, _after_the_last(flip, tear_row, period_rows))
     off_rows = _off_pace(known, moment) * period_rows
-    unseen_height = first_row - earliest_row
+    unseen_height = np.where(paced_row > 0, first_row, -earliest_row)
     is_even = np.maximum(off_rows[before], off_rows[after]) < EVEN_SHARE * unseen_height
     unseen = (tear_row == 0) & is_alone & is_expected & is_near & is_between & is_even
     result[unseen] = np.clip(paced_row, earliest_row, first_row)[unseen]
