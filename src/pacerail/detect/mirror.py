@@ -165,10 +165,8 @@ def _turning_rows(row: Rows, reach: int, profile: Profile, following: Profile) -
     row : (m,) of the rows compared, counted at the boundary above each.
     reach : rows to each side that are looked at.
     """
-    noise = np.float32(NOISE_CODES)
-    turned = np.cumsum(np.log2((profile.across + noise) / (following.across + noise)))
-    near = row[:, None] + np.arange(-reach, reach + 1)
-    near = near.clip(EDGE_ROWS, profile.rows - EDGE_ROWS)
+    turned = np.cumsum(_compared(profile, following))
+    near = _rows_near(row, reach, profile.rows)
     best = turned[near - 1].argmin(axis=1)
     parting: Rows = near[np.arange(len(row)), best]
     return parting
@@ -184,11 +182,9 @@ def parting_rows(row: Rows, reach: int, profile: Profile, following: Profile) ->
     row : (m,) of the rows compared, counted at the boundary above each.
     reach : rows to each side that are looked at; as many more are compared with them.
     """
-    noise = np.float32(NOISE_CODES)
     up_to = np.zeros(profile.rows + 1, np.float32)
-    np.cumsum(np.log2((profile.across + noise) / (following.across + noise)), out=up_to[1:])
-    near = row[:, None] + np.arange(-reach, reach + 1)
-    near = near.clip(EDGE_ROWS, profile.rows - EDGE_ROWS)
+    np.cumsum(_compared(profile, following), out=up_to[1:])
+    near = _rows_near(row, reach, profile.rows)
     top = np.maximum(row - 2 * reach, 0)[:, None]
     end = np.minimum(row + 2 * reach, profile.rows)[:, None]
     tall, deep = near - top, end - near
@@ -197,6 +193,19 @@ def parting_rows(row: Rows, reach: int, profile: Profile, following: Profile) ->
     best = (step / np.sqrt(np.maximum(tall * deep, 1))).argmin(axis=1)
     parting: Rows = near[np.arange(len(row)), best]
     return parting
+
+
+def _compared(profile: Profile, following: Profile) -> Floats:
+    """(rows,) octaves by which each row changes more now than next."""
+    noise = np.float32(NOISE_CODES)
+    octaves: Floats = np.log2((profile.across + noise) / (following.across + noise))
+    return octaves
+
+
+def _rows_near(row: Rows, reach: int, rows: int) -> Rows:
+    """(m, 2 * reach + 1) each row and those around it, inside the edges of so many rows."""
+    near = row[:, None] + np.arange(-reach, reach + 1)
+    return near.clip(EDGE_ROWS, rows - EDGE_ROWS)
 
 
 def _hints(beside: tuple[Floats, Floats], next_beside: tuple[Floats, Floats]) -> bool:
