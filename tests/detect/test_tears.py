@@ -112,10 +112,13 @@ def test_what_pauses_above_a_row_is_no_late_frame_unless_it_moves_before_and_aft
     assert torn_stretches(part, evidence) == []
 
 
-def test_what_an_intra_picture_catches_up_on_is_no_late_frame() -> None:
+def test_what_coding_of_an_intra_picture_shows_is_no_late_frame() -> None:
     evidence, part = with_late_frames([50]), part_of([], REFRESHES)
-    is_intra = np.arange(REFRESHES) == 51
-    assert torn_stretches(replace(part, is_intra=is_intra), evidence) == []
+    for place, shows in ((51, False), (45, False), (30, True)):
+        is_intra = np.arange(REFRESHES) == place
+        assert bool(torn_stretches(replace(part, is_intra=is_intra), evidence)) == shows
+    # Where every picture is one, none stands out.
+    assert torn_stretches(replace(part, is_intra=np.ones(REFRESHES, bool)), evidence)
 
 
 @pytest.mark.parametrize("tears", [False, True])

@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from pacerail.detect.neighbours import mean_within
 from pacerail.detect.part import Part
 from pacerail.detect.scan import CERTAIN_SEAM, SEEN_CHANGE
 from pacerail.runs import runs
@@ -71,7 +72,7 @@ def torn_stretches(part: Part, evidence: NDArray[np.float64]) -> list[tuple[int,
     for places, reach in (
         (np.flatnonzero(is_sign & is_frequent), WINDOW),
         (np.flatnonzero(_parted(evidence, 1) > SURELY_PARTED), REACH),
-        (np.flatnonzero(late > SURELY_LATE), REACH),
+        (np.flatnonzero((late > SURELY_LATE) & ~_is_near_intra(part.is_intra)), REACH),
         (np.flatnonzero(_is_completed(evidence, 1, SURELY_COMPLETED)), REACH),
     ):
         np.add.at(inside, np.maximum(places - reach, 0), 1)
@@ -155,6 +156,12 @@ def _late(evidence: NDArray[np.float64], is_intra: NDArray[np.bool_]) -> NDArray
     is_before_intra = np.append(is_intra[1:] & ~is_intra[:-1], [False])
     result: NDArray[np.float64] = np.where(is_before_intra, 0, late)
     return result
+
+
+def _is_near_intra(is_intra: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """(n,) whether coding of an I picture may show there; not where all are I pictures."""
+    near = mean_within(is_intra, REACH) > 0
+    return near & ~is_intra.all()
 
 
 def _above(evidence: NDArray[np.float64]) -> NDArray[np.float64]:
