@@ -95,16 +95,16 @@ def _doubted(
     chosen flips are clean."""
     if not len(chosen):
         return np.zeros(len(candidates.row), bool)
-    mostly_clean = mean_within(candidates.row[chosen] == 0, CLEAN_REACH) > CLEAN_SHARE
-    nearest = np.searchsorted(candidates.refresh[chosen], candidates.refresh)
     band = np.searchsorted(part.layout.band_rows, candidates.row, side="right") - 1
     within = np.cumsum(np.pad(evidence, ((0, 0), (1, 0))), axis=1)
     above = np.maximum(band - PAUSED_BANDS, 0)
     paused = within[candidates.refresh, band] - within[candidates.refresh, above] <= PAUSED
     is_seam = (candidates.row > 0) & ~candidates.by_bands & (candidates.lone_reward == 0)
-    is_doubted: NDArray[np.bool_] = (
-        is_seam & ~paused & mostly_clean[np.minimum(nearest, len(chosen) - 1)]
-    )
+    is_mere = is_seam & ~paused
+    clean = mean_within(candidates.row[chosen] == 0, CLEAN_REACH)
+    mostly_clean = clean > CLEAN_SHARE * mean_within(~is_mere[chosen], CLEAN_REACH)
+    nearest = np.searchsorted(candidates.refresh[chosen], candidates.refresh)
+    is_doubted: NDArray[np.bool_] = is_mere & mostly_clean[np.minimum(nearest, len(chosen) - 1)]
     return is_doubted
 
 
