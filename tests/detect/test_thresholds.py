@@ -4,6 +4,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
+from pacerail.detect.alternation import parted_by_turns
 from pacerail.detect.thresholds import change_thresholds
 
 Floats = NDArray[np.float64]
@@ -154,3 +155,23 @@ def test_a_frame_every_second_refresh_is_told_by_its_pattern() -> None:
     rng.shuffle(octaves)
     found = change_thresholds(octaves, compared, intra, intra, is_lossy=True)
     assert (octaves > found.threshold).all()
+
+
+def test_faint_frames_every_second_refresh_are_found_beside_large_ones() -> None:
+    # A bar creeps on for a while; then the scene that it waited for moves.
+    is_new, is_faint = np.arange(300) % 2 == 1, np.arange(300) < 150
+    change = series(is_new, np.where(is_faint, 3, 60), np.where(is_faint, 1, 2.5))
+    np.testing.assert_array_equal(labels(change, is_lossy=True), is_new)
+
+
+@given(st.integers(0, 2**32 - 1), st.floats(-3, 6), st.floats(1.1, 6))
+def test_changes_parted_by_turns_are_told_whatever_their_size(
+    seed: int, lower: float, step: float
+) -> None:
+    octaves = lower + np.random.default_rng(seed).uniform(-0.02, 0.02, (40, 3))
+    octaves[1::2] += step
+    compared, never = np.arange(40) > 0, np.zeros(40, bool)
+    is_upper = np.broadcast_to((np.arange(40) % 2 == 1)[:, None], octaves.shape)
+    np.testing.assert_array_equal(parted_by_turns(octaves, compared, never), is_upper)
+    # A pattern that the kinds of pictures follow tells nothing.
+    assert not parted_by_turns(octaves, np.ones(40, bool), is_upper[:, 0]).any()

@@ -16,6 +16,7 @@ import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
+from pacerail.detect.alternation import alternates, parted_by_turns
 from pacerail.detect.neighbours import around
 
 Floats: TypeAlias = NDArray[np.float64]
@@ -58,9 +59,8 @@ SHARP_OCTAVES = 1.2
 that swells and fades does not."""
 JOIN_OCTAVES = 2.0
 """How far below the threshold such motion may lie."""
-ALTERNATION_REACH, ALTERNATING_SHARE, ALTERNATING_KINDS = 30, 0.9, 0.75
-"""Refreshes to each side; the share of them that stand out from both beside or stay below; the
-share of changes from B pictures to others and back from which these may be why."""
+PARTED_MARGIN = 0.35
+"""Octaves that a change lies above the threshold at least if the pattern shows it to be new."""
 GUESSED_OCTAVES = 6.0
 """Most that noise is first guessed to lie below motion: a picture that coding skips lies further
 below, and says nothing of those that it does not skip."""
@@ -108,7 +108,7 @@ def change_thresholds(
     echoes = _echoes(level)
     ceiling = np.broadcast_to(ceiling, len(level))[:, None]
     weight = compared.astype(float)[:, None]
-    alternates = _alternates(level, is_bidirectional)
+    alternating = alternates(level, is_bidirectional)
     highest, lowest = _range_nearby(level)
     threshold = _first_guess(highest, lowest, weight)
     is_motion = level > threshold
@@ -121,7 +121,7 @@ def change_thresholds(
             break
         threshold, separation, spreads = update
         threshold = np.minimum(threshold, ceiling)
-        labels = _join_slow_motion(level, threshold, alternates)
+        labels = _join_slow_motion(level, threshold, alternating)
         settled = any(np.array_equal(labels, old) for old in earlier[-3:])
         earlier.append(labels)
         is_motion = labels & ~echoes
@@ -129,15 +129,17 @@ def change_thresholds(
             break
     if separation < FEWEST_OCTAVES and spreads < FEWEST_SPREADS:
         separation = 0.0
-    if separation == 0.0 and not alternates.any():
+    if separation == 0.0 and not alternating.any():
         return Thresholds(np.full_like(level, ONE_CLUSTER_LIMIT) + bump, 0.0)
     if separation == 0.0:
-        threshold = np.where(alternates, threshold, ONE_CLUSTER_LIMIT)
+        threshold = np.where(alternating, threshold, ONE_CLUSTER_LIMIT)
     # Refreshes joined to slow motion lie below the threshold: lower it for them.
     threshold = np.where(is_motion, np.minimum(threshold, level - 1e-6), threshold)
     if is_lossy and separation > 0 and not is_intra.all():
         usual = _usual_beside_intra(threshold, (level > threshold) & compared[:, None], is_intra)
         threshold = np.maximum(threshold, np.minimum(usual, ceiling))
+    is_parted = parted_by_turns(level, compared, is_bidirectional)
+    threshold = np.where(is_parted, np.minimum(threshold, level - PARTED_MARGIN), threshold)
     return Thresholds(threshold + bump, separation)
 
 
@@ -243,33 +245,14 @@ def _echoes(level: Floats) -> Mask:
     return echoes
 
 
-def _alternates(level: Floats, is_bidirectional: Mask) -> Mask:
-    """(n, 1) where nearly every change is larger, or smaller, than both beside it.
-
-    So it is where a new frame comes in every second refresh; else two of three are. Where B
-    pictures alternate with others it may be for that alone.
-    """
-    rises = np.diff(level.mean(axis=1)) > 0
-    turns = np.pad(rises[1:] != rises[:-1], 1)
-    kind_turns = np.pad(is_bidirectional[1:] != is_bidirectional[:-1], (1, 0))
-    if len(level) <= 2 * ALTERNATION_REACH:
-        return np.zeros((len(level), 1), bool)
-    share, kind_share = (
-        sliding_window_view(each, 2 * ALTERNATION_REACH + 1).mean(axis=-1)
-        for each in (turns, kind_turns)
-    )
-    alternates = (share > ALTERNATING_SHARE) & (kind_share < ALTERNATING_KINDS)
-    return np.pad(alternates, ALTERNATION_REACH, mode="edge")[:, None]
-
-
-def _join_slow_motion(level: Floats, threshold: Floats, alternates: Mask) -> Mask:
+def _join_slow_motion(level: Floats, threshold: Floats, alternating: Mask) -> Mask:
     """Labels above the threshold, and below it where no sharp step parts them from motion.
 
     A held picture stands out from the frames beside it; motion that slows down, or that
     coding renders now more and now less exactly, does not.
     """
     labels = level > threshold
-    candidate = (level > np.maximum(threshold - JOIN_OCTAVES, 0.0)) & ~alternates
+    candidate = (level > np.maximum(threshold - JOIN_OCTAVES, 0.0)) & ~alternating
     outside = np.full((1, level.shape[1]), -np.inf)
     while True:
         beside = np.concatenate([outside, np.where(labels, level, -np.inf), outside])

@@ -1,4 +1,4 @@
 """Which detector made a record; known without loading it."""
 
-DETECTOR_VERSION = 16
+DETECTOR_VERSION = 17
 """Raised with every change of what measuring finds."""
