@@ -144,3 +144,18 @@ def test_a_band_that_changes_once_says_nothing_of_the_refreshes_beside() -> None
     # What moves all the time is held where it pauses.
     assert (evidence[14:16, 0] < -5).all()
     assert not band_evidence(distance, np.zeros(30, bool)).any()
+
+
+def test_the_last_refresh_tears_as_any_other_but_is_no_sign_of_tears() -> None:
+    distance = np.full((REFRESHES, BANDS), 4.0)
+    distance[-1, :20] = -4
+    evidence = band_evidence(distance, np.ones(REFRESHES, bool))
+    assert (evidence[-1, :20] < -5).all()
+    # No picture shows that what lies above moves on.
+    part = part_of([], REFRESHES)
+    assert not torn_stretches(part, evidence)
+    place, row, _ = flips_in_stretch(part, evidence, PERIOD_ROWS, (60, REFRESHES))
+    assert row[place == REFRESHES - 1] == part.layout.band_rows[20]
+    # Before the last, what stays held to the end does not count.
+    distance[-4:, :20] = -4
+    assert (band_evidence(distance, np.ones(REFRESHES, bool))[-4:-1, :20] > -0.1).all()

@@ -108,6 +108,17 @@ def test_an_even_pace_tells_which_began_in_a_still_foot(every: float, phase: flo
     assert (np.diff(moment) > 0).all()
 
 
+def test_frames_that_were_not_found_do_not_push_a_flip_into_the_foot() -> None:
+    # A frame every other refresh at one row; in the dark two of six are found.
+    refresh = np.array([*range(1, 41, 2), 46, 52, *range(53, 93, 2)])
+    row = np.full(len(refresh), 300.0)
+    row[20:22] = 0
+    earliest = np.full(len(row), FOOT - PERIOD_ROWS)
+    found = unseen_rows(refresh, row, np.zeros(len(row)), earliest, PERIOD_ROWS)
+    # Between the known ones they would come long before the foot is scanned.
+    assert not found.any()
+
+
 def test_a_flip_below_all_that_changes_is_first_shown_by_the_next_refresh() -> None:
     found = FoundFlips.of(np.array([2, 3, 5, 6, 8, 9]), np.array([900.0, 100, 900, 0, 600, 900]))
     end_row = np.full(10, FOOT)

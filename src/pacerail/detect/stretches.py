@@ -51,6 +51,8 @@ def torn_stretches(part: Part, evidence: NDArray[np.float64]) -> list[tuple[int,
     evidence : (n, bands) as from `band_evidence`.
     """
     n = len(evidence)
+    # What the last picture holds the next may hold as well: a tear that nothing completes.
+    evidence = np.concatenate([evidence[:-1], np.maximum(evidence[-1:], 0)])
     is_parted = _peaks(_parted(evidence, MOST_TORN_TOGETHER)) > PARTED
     is_parted |= _is_completed(evidence, MOST_TORN_TOGETHER, COMPLETED)
     late = _late(evidence, part.is_intra)

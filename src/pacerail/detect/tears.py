@@ -182,8 +182,9 @@ def band_evidence(
     for lag in range(1, ACTIVE_REACH + 1):
         before[lag:] = np.maximum(before[lag:], score[:-lag])
         after[:-lag] = np.maximum(after[:-lag], score[lag:])
-    # Of what came before the first picture nothing is known.
+    # Of what came before the first picture and comes after the last nothing is known.
     before[:ACTIVE_REACH] = np.inf
+    after[-1:] = np.inf
     floor = -np.clip(np.minimum(before, after), 0.02, EVIDENCE_LIMIT)
     evidence: NDArray[np.float64] = np.clip(score, floor, EVIDENCE_LIMIT)
     evidence[~compared] = 0

@@ -64,11 +64,12 @@ def unseen_rows(
     off_rows = _off_pace(known, moment) * period_rows
     unseen_height = np.where(paced_row > 0, first_row, -earliest_row)
     is_even = np.maximum(off_rows[before], off_rows[after]) < EVEN_SHARE * unseen_height
+    near = NEAR_SHARE * period_rows
     unseen = (tear_row == 0) & is_alone & is_expected & is_near & is_between & is_even
+    unseen &= paced_row >= earliest_row - near
     result[unseen] = np.clip(paced_row, earliest_row, first_row)[unseen]
     left = (tear_row == 0) & (result == 0) & is_alone
     result[left] = _rows_on_pace(flip, tear_row, period_rows)[left]
-    near = NEAR_SHARE * period_rows
     result[(result > first_row + near) | (result < earliest_row - near)] = 0
     return np.clip(result, earliest_row, first_row)
 
