@@ -24,10 +24,11 @@ from pacerail.picture import Picture
 from pacerail.region import Region
 from pacerail.scanout import scan_out_of_height
 
-LARGE_ROWS, ROWS_ENOUGH = 1080, 360
-"""Pictures of the first height and more are looked at in every third, fourth ... row, so that
-at least the second number are left: in them, what can be seen covers rows enough. (On 20 clips
-of 720 and 1080 lines one verdict in 500 differs from that of twice the rows.)"""
+LARGE_ROWS, LARGE_STEP = 1080, 3
+"""Pictures of the first height and more are looked at in every third row: in them, what can be seen
+covers rows enough. (On 20 clips of 720 and 1080 lines one verdict in 500 differs from that of twice
+the rows. With every sixth row of 2160, seams are lost among what differs from one to the next: of
+985 tears in 10 clips 0.82 are found, with every third 0.98.)"""
 CERTAIN_SEAM = 0.3
 """A seam that is a sign of tears; without tears it comes in 1 of 60 refreshes of the worst
 content, a flight through a corridor, and in none of most."""
@@ -212,4 +213,4 @@ def _is_held_below(row: int, profile: Profile, following: Profile) -> bool:
 
 def _row_step(rows: int) -> int:
     """Rows of the picture for each row looked at."""
-    return rows // ROWS_ENOUGH if rows >= LARGE_ROWS else 1
+    return LARGE_STEP if rows >= LARGE_ROWS else 1
