@@ -80,7 +80,7 @@ def test_an_intra_picture_may_be_noisier() -> None:
     np.testing.assert_array_equal(labels(change, intra), is_new)
 
 
-@pytest.mark.parametrize("before", [0, 3])
+@pytest.mark.parametrize("before", [0, 3, 5])
 def test_coding_around_an_intra_picture_of_a_held_screen_is_no_frame(before: int) -> None:
     # Frames at half the refresh rate, four seconds of nothing, frames again.
     refresh = np.arange(480)
