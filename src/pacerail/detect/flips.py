@@ -61,6 +61,9 @@ def choose_flips(
     before, after = _explained(candidates, evidence, band_rows)
     period = after - before
     start = candidates.refresh * period_rows + candidates.row
+    # A clean flip falls in the blanking, anywhere: it leaves room from its start on.
+    blanking = period_rows - band_rows[-1]
+    earliest = start - np.where(candidates.row == 0, blanking, 0)
     # For each flip, the best sum that ends with it and how it came about, in two cases:
     # the next flip leaves room for held rows (lone), or it does not (crowded).
     lone_sum, crowded_sum = np.empty(len(start)), np.empty(len(start))
@@ -71,7 +74,7 @@ def choose_flips(
     recent: deque[int] = deque()
     best_recent: deque[int] = deque()  # falling sums, each later than the one before
     for i, now in enumerate(start):
-        while to_settle and start[to_settle[0]] <= now - period_rows - held_rows:
+        while to_settle and earliest[to_settle[0]] <= now - period_rows - held_rows:
             j = to_settle.popleft()
             settled = max(settled, (lone_sum[j] + period[j], _Link(j, is_crowded=False)))
         while recent and start[recent[0]] <= now - period_rows:
