@@ -164,6 +164,20 @@ def test_faint_frames_every_second_refresh_are_found_beside_large_ones() -> None
     np.testing.assert_array_equal(labels(change, is_lossy=True), is_new)
 
 
+def test_a_frame_that_changes_little_is_told_by_the_pace_of_those_around() -> None:
+    # Every second refresh, but for a stall; for a while next to nothing moves.
+    refresh = np.arange(300)
+    is_new = (refresh % 2 == 1) & ~((refresh >= 200) & (refresh < 206))
+    change = series(is_new, 90, 6, seed=4)
+    is_slow = (refresh >= 120) & (refresh < 134)
+    change[is_slow] = np.where(is_new, 10, 6)[is_slow]
+    change[202] = change[[201, 203]].max() * 1.1
+    np.testing.assert_array_equal(labels(change, is_lossy=True), is_new)
+    # Far below what is noise elsewhere the pace tells nothing.
+    change[is_slow] = np.where(is_new, 7, 6)[is_slow]
+    assert not labels(change, is_lossy=True)[is_slow].any()
+
+
 @given(st.integers(0, 2**32 - 1), st.floats(-3, 6), st.floats(1.1, 6))
 def test_changes_parted_by_turns_are_told_whatever_their_size(
     seed: int, lower: float, step: float
