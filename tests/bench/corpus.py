@@ -161,6 +161,20 @@ def _late(refreshes: int) -> Timing:
     return timing
 
 
+def _slips(refreshes: int) -> Timing:
+    """One frame in so many refreshes; but one in twelve stays for one to four longer."""
+
+    def timing(length: Fraction, refresh_hz: Fraction, seed: int) -> list[Fraction]:
+        random = np.random.default_rng(seed)
+        count = int(length * refresh_hz / refreshes) + 1
+        longer = random.integers(1, 5, count) * (random.random(count) < 1 / 12)
+        return pacing.patterned(
+            (refreshes + longer).tolist(), refresh_hz, length, -refreshes / refresh_hz
+        )
+
+    return timing
+
+
 def _stalls(length: Fraction, refresh_hz: Fraction, seed: int) -> list[Fraction]:
     flips = pacing.steady(refresh_hz, length, _phase(1 / refresh_hz, seed))
     stalls = [(Fraction(7, 10), 100), (Fraction(3, 2), 200), (Fraction(5, 2), 400)]
@@ -194,6 +208,7 @@ TIMINGS: dict[str, Timing] = {
     "drifting 1-3": _drifting_uneven,
     "late 60": _late(1),
     "late 30": _late(2),
+    "slips 30": _slips(2),
     "stalls": _stalls,
     **{f"held {fps}": _held(fps) for fps in (25, 30, 40, 60)},
     "loading": lambda length, _, seed: pacing.stepping(0.15, 0.5, length, seed),
@@ -279,6 +294,8 @@ CLIPS: tuple[Clip, ...] = (
          frame_by_frame=True),
     Clip(Grade.GOOD, "glide", "drifting 1-3", OFF, h264(25)),
     Clip(Grade.GOOD, "glide", "stalls", ON, h264(23, "medium", g="60")),
+    Clip(Grade.GOOD, "bikes", "slips 30", ON, h264(25, "medium")),
+    Clip(Grade.GOOD, "film-pan", "slips 30", ON, h264(23)),
     Clip(Grade.GOOD, "opening", "steady 30", ON, h264(25)),
     Clip(Grade.GOOD, "dash", "steady 50", OFF, HEVC),
     Clip(Grade.GOOD, "arcade", "steady 60", ON, HEVC_10),
