@@ -16,7 +16,7 @@ import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
-from pacerail.detect.alternation import alternates, parted_by_turns
+from pacerail.detect.alternation import alternates, nearly_above, parted_by_turns
 from pacerail.detect.neighbours import around
 
 Floats: TypeAlias = NDArray[np.float64]
@@ -61,10 +61,6 @@ JOIN_OCTAVES = 2.0
 """How far below the threshold such motion may lie."""
 TOLD_MARGIN = 0.35
 """Octaves that a change lies above the threshold at least if a pattern shows it to be new."""
-NEARLY_OCTAVES = 0.6
-"""Octaves below the threshold from which, where changes alternate, one larger than both beside it
-is new. (In clips with sync on, steady or with stalls, all 39 such changes; of those further below
-one in eleven, at most.)"""
 GUESSED_OCTAVES = 6.0
 """Most that noise is first guessed to lie below motion: a picture that coding skips lies further
 below, and says nothing of those that it does not skip."""
@@ -143,7 +139,7 @@ def change_thresholds(
         usual = _usual_beside_intra(threshold, (level > threshold) & compared[:, None], is_intra)
         threshold = np.maximum(threshold, np.minimum(usual, ceiling))
     is_told = parted_by_turns(level, compared, is_bidirectional)
-    is_told |= alternating & _is_peak(level) & (level > threshold - NEARLY_OCTAVES)
+    is_told |= alternating & nearly_above(level, threshold)
     threshold = np.where(is_told, np.minimum(threshold, level - TOLD_MARGIN), threshold)
     return Thresholds(threshold + bump, separation)
 
@@ -248,13 +244,6 @@ def _echoes(level: Floats) -> Mask:
     beside = np.minimum(np.concatenate([outside, level[:-1]]), np.concatenate([level[1:], outside]))
     echoes: Mask = (level < beside - ECHO_OCTAVES) & (level < ECHO_LIMIT)
     return echoes
-
-
-def _is_peak(level: Floats) -> Mask:
-    """(n, bands) True above both neighbours."""
-    beside = np.pad(level, ((1, 1), (0, 0)), constant_values=-np.inf)
-    peak: Mask = level > np.maximum(beside[:-2], beside[2:])
-    return peak
 
 
 def _join_slow_motion(level: Floats, threshold: Floats, alternating: Mask) -> Mask:
