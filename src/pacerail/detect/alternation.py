@@ -21,7 +21,6 @@ ALTERNATING_KINDS = 0.75
 """Share of changes from B pictures to others and back from which these may be why."""
 PARTED, PARTED_OCTAVES = 9, 1.0
 """Refreshes in a row of which every second is above all others, and the least step between."""
-
 NEARLY_OCTAVES = 0.6
 """Octaves below the threshold from which, where changes alternate, one larger than both beside it
 is new. (In clips with sync on, steady or with stalls, 39 of 39 such changes; of those further below
@@ -33,7 +32,8 @@ def alternates(level: Floats, is_bidirectional: Mask) -> Mask:
 
     So it is where a new frame comes in every second refresh; else two of three are.
 
-    level : (n, bands) log2 of the change.
+    level : (n, bands) log2 of the change in code values.
+    is_bidirectional : (n,) True for B pictures.
     """
     length = 2 * REACH + 1
     if len(level) < length:
@@ -46,7 +46,10 @@ def alternates(level: Floats, is_bidirectional: Mask) -> Mask:
 
 
 def nearly_above(level: Floats, threshold: Floats) -> Mask:
-    """(n, bands) changes larger than both beside them and nearly above the threshold."""
+    """(n, bands) changes larger than both beside them and nearly above the threshold.
+
+    level, threshold : (n, bands) log2 of the change, and of the least that is one of content.
+    """
     beside = np.pad(level, ((1, 1), (0, 0)), constant_values=-np.inf)
     is_peak = level > np.maximum(beside[:-2], beside[2:])
     nearly: Mask = is_peak & (level > threshold - NEARLY_OCTAVES)
@@ -58,6 +61,9 @@ def parted_by_turns(level: Floats, compared: Mask, is_bidirectional: Mask) -> Ma
 
     Those are new frames, though all of them may be small beside what moves soon after. (Of 14 000
     changes so parted in clips with sync on, two were held.)
+
+    level : (n, bands) log2 of the change in code values.
+    compared, is_bidirectional : (n,) of which the last tells B pictures.
     """
     parted = np.zeros(level.shape, bool)
     if len(level) < PARTED:
