@@ -359,6 +359,16 @@ def test_an_even_pace_places_tears_that_a_fade_hides(tmp_path: Path) -> None:
     assert score.frame_time_error_ms < 0.1
 
 
+@pytest.mark.parametrize("fps", [40, 50])
+def test_bands_that_pause_tell_tears_where_no_picture_is_held(tmp_path: Path, fps: int) -> None:
+    # At night all that moves is dim, and hardly parted from what coding adds to it.
+    score = score_record(*content_capture(tmp_path, "dark", fps, sync=False, start_s=1, crf=26))
+    assert score.f1 > 0.97
+    assert score.tear_precision > 0.95
+    assert score.tear_recall > 0.9
+    assert score.frame_time_error_ms < 0.4
+
+
 def test_a_picture_split_in_two_has_no_tears(tmp_path: Path) -> None:
     # Beams of the lower half move up and disappear behind the edge.
     record, _ = content_capture(

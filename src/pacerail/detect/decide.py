@@ -15,6 +15,7 @@ from pacerail.detect.coding import coarsest_step, quantiser_ceiling, starved
 from pacerail.detect.found import FoundFlips
 from pacerail.detect.lone import follow_tears
 from pacerail.detect.own_clock import OwnClock, own_clock
+from pacerail.detect.own_range import distance_in_range
 from pacerail.detect.pace import paced_flips
 from pacerail.detect.part import Layout, Part
 from pacerail.detect.steady import steady_tears
@@ -38,8 +39,13 @@ MOST_BELOW_WHOLE = 1.2
 FOOT_REACH, STILL_REACH, LEAST_FOOT = 15, 1, 1 / 30
 """Refreshes to each side in which the foot of the picture stands still, as a panel or a dashboard
 does; those in which it does so by chance; and its least share of the height."""
+AGREED_SHARE = 1 / 120
+"""Share of the height within which two ways to tell a row agree."""
 COARSE_BANDS = 6
 """Bands that share a threshold: few enough to follow the scene, enough to learn from."""
+LEAST_APART = 2.1
+"""Octaves between noise and motion of such bands from which their thresholds are used where the
+picture as a whole shows only one of them."""
 
 _SMALLEST = 0.02  # code values; keeps the logarithm of an exact repeat finite
 
@@ -83,7 +89,7 @@ def decide(part: Part, *, is_lossy: bool = False) -> Decided:
     clean = np.flatnonzero(compared & (octaves > 0))
     flips = FoundFlips.of(clean, np.zeros(len(clean)))
     bands = np.log2(part.bands.astype(np.float64) + _SMALLEST)
-    distance = bands - _band_thresholds(bands, whole, part, quantised, is_lossy=is_lossy)
+    distance = _band_distance(bands, whole, part, quantised, is_lossy=is_lossy)
     evidence = band_evidence(distance + part.motion_octaves, compared)
     period_rows = part.layout.rows / scan_out_of_height(part.layout.rows).active_fraction
     is_torn = np.zeros(len(compared), bool)
@@ -158,13 +164,17 @@ def _told_rows(
     has_foot = (foot < part.layout.band_rows[-1]) & ~flips.is_vague
     earliest_row = np.where(has_foot, foot - period_rows, 0)
     unseen_row = unseen_rows(flips.place, told_row, last_row, earliest_row, period_rows)
+    # Where the pace comes to the row that the bands would tell, both are right.
+    apart = np.abs(unseen_row - flips.row)
+    is_agreed = flips.is_vague & (apart <= AGREED_SHARE * part.layout.rows)
     is_amiss = flips.is_vague & (unseen_row <= flips.between[:, 0])
     unseen_row = np.where(is_amiss, flips.row, unseen_row)
     unseen_row = np.where(flips.midway != 0, flips.midway, unseen_row)
-    return told_row, np.maximum(unseen_row, 1 - part.layout.rows)
+    unseen_row = np.maximum(unseen_row, 1 - part.layout.rows)
+    return np.where(is_agreed, flips.row, told_row), np.where(is_agreed, 0, unseen_row)
 
 
-def _band_thresholds(
+def _band_distance(
     bands: NDArray[np.float64],
     whole: Thresholds,
     part: Part,
@@ -172,7 +182,9 @@ def _band_thresholds(
     *,
     is_lossy: bool,
 ) -> NDArray[np.float64]:
-    """(n, bands) thresholds, learned by groups of bands and kept near that of the picture."""
+    """(n, bands) octaves above thresholds, which are learned by groups of bands and kept near that
+    of the picture. Where neither shows two clusters, each band is its own measure.
+    """
     count = bands.shape[1]
     groups = -(-count // COARSE_BANDS)
     # The last group may be short: bands before it make it whole.
@@ -181,9 +193,11 @@ def _band_thresholds(
     strongest = np.sort(bands[:, members], axis=2)[:, :, -2:].mean(axis=2)
     kinds = part.is_intra, part.is_bidirectional
     coarse = change_thresholds(strongest, part.compared, *kinds, ceiling, is_lossy=is_lossy)
+    if whole.separation == 0 and coarse.separation < LEAST_APART:
+        return distance_in_range(bands)
     group_of_band = np.arange(count) // COARSE_BANDS
     # Where every refresh is torn no picture is held as a whole, and its threshold means little.
     highest = coarse.threshold.max(axis=1, keepdims=True)
     lowest = np.minimum(whole.threshold, highest) - MOST_BELOW_WHOLE
-    threshold: NDArray[np.float64] = np.maximum(coarse.threshold[:, group_of_band], lowest)
-    return threshold
+    distance: NDArray[np.float64] = bands - np.maximum(coarse.threshold[:, group_of_band], lowest)
+    return distance

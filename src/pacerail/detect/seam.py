@@ -54,6 +54,10 @@ OUTSTANDING = 2
 """The widest steps of a picture stand out."""
 FAINTEST, MOST_SEAMS = 0.02, 6
 """Least strength of a seam, and the most that are kept of each kind."""
+CROWD, CROWDED = 4, 0.12
+"""From so many seams of such a strength on, all are rows of texture that move faster than they can
+be followed: a floor close to the camera. (With three tears in each refresh the fourth strongest
+comes to 0.05, on such a floor to 0.2.)"""
 
 
 @dataclass(frozen=True)
@@ -227,8 +231,13 @@ class SeamFinder:
 
 
 def _merged(found: list[list[_Unexplained]]) -> list[Seam]:
-    """Seams that stand alone and, if sought, join better; strongest first, those close are one."""
+    """Seams that stand alone and, if sought, join better; strongest first, those close are one.
+
+    None where they crowd.
+    """
     alone, joint = found if len(found) == 2 else (found[0], [])
+    if len(alone) >= CROWD and alone[CROWD - 1].strength >= CROWDED:
+        return []
     seams = [Seam(row, alone=strength, stands_out=most) for row, strength, most in alone]
     for row, strength, stands_out in joint:
         near = [seam for seam in seams if abs(seam.row - row) < APART_ROWS]

@@ -1,0 +1,49 @@
+"""Change of a band measured against its own range: how far it lies from the middle of what it does.
+
+Where every refresh is torn and motion is soft, the picture as a whole shows neither stillness nor
+what separates it from motion. A band still pauses now and then, for the part of a refresh in which
+it is held, and stands out from itself.
+"""
+
+from __future__ import annotations
+
+from typing import TypeAlias
+
+import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
+from numpy.typing import NDArray
+
+Floats: TypeAlias = NDArray[np.float64]
+
+REACH = 8
+"""Refreshes to each side: a third of a second shows both a pause and motion."""
+PAUSED, MOVING = 2, 12
+"""Places in the order of those refreshes, of 0 to 16, at which a band pauses and moves. Some pause
+for less than the band is high; at 30 of 60 frames per second half of them move."""
+LEAST_RANGE = 0.8
+"""Octaves between the two from which a band tells anything."""
+HALF_RANGE, MOST = 2.0, 2.5
+"""Octaves that half the range counts for, and the most of any change."""
+LEAST_MOTION = float(np.log2(0.8))
+"""Bands that move by less than this only show coding."""
+CERTAIN_MOTION = 3.0
+"""Above this a change is motion, whatever else the band does."""
+
+
+def distance_in_range(change: Floats) -> Floats:
+    """(n, bands) octaves, scaled, above the middle of a band's range; 0 where it has none.
+
+    change : (n, bands) log2 of the change in code values.
+    """
+    padded = np.pad(change, ((REACH, REACH), (0, 0)), mode="edge")
+    windows = sliding_window_view(padded, 2 * REACH + 1, axis=0)
+    ordered = np.partition(windows, (PAUSED, MOVING), axis=-1)
+    paused, moving = ordered[..., PAUSED], ordered[..., MOVING]
+    half = np.maximum(moving - paused, LEAST_RANGE) / 2
+    distance = HALF_RANGE * (change - (paused + moving) / 2) / half
+    tells = (moving - paused >= LEAST_RANGE) & (moving > LEAST_MOTION)
+    distance = np.where(tells, distance, 0)
+    distance = np.where(
+        change > CERTAIN_MOTION, np.maximum(distance, change - CERTAIN_MOTION), distance
+    )
+    return distance.clip(-MOST, MOST)
