@@ -11,6 +11,7 @@ import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
+from pacerail.detect.coded_rows import without_coded_rows
 from pacerail.detect.coding import coarsest_step, quantiser_ceiling, starved
 from pacerail.detect.found import FoundFlips
 from pacerail.detect.lone import follow_tears
@@ -75,6 +76,8 @@ def decide(part: Part, *, is_lossy: bool = False) -> Decided:
 
     is_lossy : True where coding is known to lose something.
     """
+    tear_rows = without_coded_rows(part.tear_rows, part.layout.row_step)
+    part = replace(part, tear_rows=tear_rows)
     compared = part.compared
     strongest = np.log2(part.strongest + _SMALLEST)
     coarsest = coarsest_step(part.quantiser_step)
