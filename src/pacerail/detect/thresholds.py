@@ -49,7 +49,7 @@ FEWEST_TRUSTED = 5
 where motion pauses once, all that look held are taken with them."""
 INTRA_OCTAVES = 1.0
 """Extra noise of an I picture among others: it codes the whole picture anew."""
-BEFORE_INTRA, AFTER_INTRA, REST = 6, 2, 8
+BEFORE_INTRA, AFTER_INTRA, REST = 6, 4, 8
 """Refreshes before and after an I picture that its coding may disturb, B pictures that refer to it
 among them, and those to each side in which nothing else changes where a screen is held for long."""
 CONTRAST_OCTAVES = 1.5
