@@ -219,6 +219,36 @@ def _film(name: str, limit: int) -> Build:
     return build
 
 
+def _floor(moments: int) -> Build:
+    """A floor of large texels under a still sky, flown over fast; each picture is the mean of so
+    many moments of its frame, as motion blur makes it.
+    """
+
+    def build(width: int, height: int) -> PictureSource:
+        rng = np.random.default_rng(17)
+        patches = rng.integers(50, 170, (64, 64)).repeat(8, axis=0).repeat(8, axis=1)
+        texture = (patches + rng.normal(0, 12, patches.shape)).clip(0, 255).astype(np.uint8)
+        sky = np.linspace(90, 200, height // 2)[:, None].repeat(width, axis=1)
+        below = np.arange(height - height // 2)[:, None] * 720 / height
+        depth = 9000 / (below + 4)
+        column = (np.arange(width) - width / 2) * 1280 / width * depth / 180
+
+        def moment(t: Fraction) -> NDArray[Any]:
+            row = (2 * depth + 713 * float(t)).astype(int) % len(texture)
+            sway = 900 + 120 * math.sin(float(t))
+            seen: NDArray[Any] = texture[row, (column + sway).astype(int) % len(texture)]
+            return seen
+
+        def draw(t: Fraction) -> Rgb:
+            floors = [moment(t + Fraction(k, 90 * moments)).astype(float) for k in range(moments)]
+            grey = np.concatenate([sky, np.mean(floors, axis=0)])
+            return _uint8(grey[..., None].repeat(3, axis=2))
+
+        return draw
+
+    return build
+
+
 def _uint8(samples: NDArray[Any]) -> Rgb:
     clipped: Rgb = np.clip(samples, 0, 255).astype(np.uint8)
     return clipped
@@ -248,5 +278,7 @@ CONTENTS: dict[str, Build] = {
     "bikes": _film("bikes", 250),
     "film-pan": _film_pan,
     "film-zoom": _film_zoom,
+    "floor": _floor(1),
+    "floor-blur": _floor(4),
 }
 """Every content by name."""
