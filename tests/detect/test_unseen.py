@@ -46,6 +46,18 @@ def test_most_of_a_steady_program_is_told() -> None:
     assert (found[3:-3] > 0)[in_sky].mean() > 0.95
 
 
+def test_a_pace_that_swings_is_told_under_a_sky_of_half_the_height_and_more() -> None:
+    every = 1.2 + 0.1 * np.sin(np.arange(80) / 9)
+    refresh, row = flips(1.3 + np.cumsum(every))
+    sky = 0.55 * ROWS
+    seen = np.where(row < sky, 0, row)
+    found = unseen_rows(refresh, seen, np.full(80, sky), np.zeros(80), PERIOD_ROWS)
+    in_sky = seen[3:-3] == 0
+    assert in_sky.sum() > 30
+    assert (found[3:-3] > 0)[in_sky].mean() > 0.9
+    assert np.abs(found - row)[found > 0].mean() < 0.02 * ROWS
+
+
 def test_a_long_run_tells_on_where_no_tear_is_known_any_more() -> None:
     # Just below half the refresh rate: tears wander down the picture, and then into its sky.
     moment = 1.5 + 2.004 * np.arange(160)

@@ -20,8 +20,9 @@ from pacerail.detect.even import even_paces
 from pacerail.detect.found import FoundFlips
 from pacerail.detect.neighbours import mean_within
 
-REACH, TORN_SHARE = 15, 0.5
-"""Flips to each side, and the share of them with a tear from which one is to be expected."""
+REACH, TORN_SHARE = 15, 0.4
+"""Flips to each side, and the share of them with a tear from which one is to be expected: half the
+height may be sky."""
 FARTHEST = 8
 """Flips from here to the next whose row is known on either side."""
 NEAR_SHARE = 0.025
