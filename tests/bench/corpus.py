@@ -380,4 +380,4 @@ CLIPS: tuple[Clip, ...] = (
     Clip(Grade.HELD, "film-pan", "held 30", ON, HEVC_KEYED, refreshes=440),
     Clip(Grade.HELD, "arcade", "held 30", ON, AV1_KEYED, refreshes=440),
 )  # fmt: skip
-"""All clips; making them takes about eight minutes of one core."""
+"""All clips; making them takes about nine minutes of one core."""

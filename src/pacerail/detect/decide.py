@@ -158,7 +158,8 @@ def _told_rows(
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """(m,) rows of the tears that can be seen, and of those that cannot, 0 elsewhere.
 
-    Where nothing tells a row between two others, the pace does, or it is in their middle.
+    Where nothing tells a row between two others, the pace does, or it is in their middle; one
+    that bands and pace agree on can be seen.
     """
     told_row = np.where(flips.is_vague, 0, flips.row)
     first_row = part.layout.band_rows[part.extent[flips.place, 0]]
@@ -168,8 +169,8 @@ def _told_rows(
     earliest_row = np.where(has_foot, foot - period_rows, 0)
     unseen_row = unseen_rows(flips.place, told_row, last_row, earliest_row, period_rows)
     # Where the pace comes to the row that the bands would tell, both are right.
-    apart = np.abs(unseen_row - flips.row)
-    is_agreed = flips.is_vague & (apart <= AGREED_SHARE * part.layout.rows)
+    is_near = np.abs(unseen_row - flips.row) <= AGREED_SHARE * part.layout.rows
+    is_agreed = flips.is_vague & (unseen_row != 0) & is_near
     is_amiss = flips.is_vague & (unseen_row <= flips.between[:, 0])
     unseen_row = np.where(is_amiss, flips.row, unseen_row)
     unseen_row = np.where(flips.midway != 0, flips.midway, unseen_row)

@@ -13,6 +13,8 @@ import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
+from pacerail.detect.thresholds import ONE_CLUSTER_LIMIT
+
 Floats: TypeAlias = NDArray[np.float64]
 
 REACH = 8
@@ -24,14 +26,14 @@ LEAST_RANGE = 0.8
 """Octaves between the two from which a band tells anything."""
 HALF_RANGE, MOST = 2.0, 2.5
 """Octaves that half the range counts for, and the most of any change."""
-LEAST_MOTION = float(np.log2(0.8))
-"""Bands that move by less than this only show coding."""
-CERTAIN_MOTION = 3.0
-"""Above this a change is motion, whatever else the band does."""
+SURELY_MOVING = 3.0
+"""Octaves above which a change is motion, whatever else the band does."""
 
 
 def distance_in_range(change: Floats) -> Floats:
     """(n, bands) octaves, scaled, above the middle of a band's range; 0 where it has none.
+
+    A band that never changes by more than coding does has none either.
 
     change : (n, bands) log2 of the change in code values.
     """
@@ -40,10 +42,9 @@ def distance_in_range(change: Floats) -> Floats:
     ordered = np.partition(windows, (PAUSED, MOVING), axis=-1)
     paused, moving = ordered[..., PAUSED], ordered[..., MOVING]
     half = np.maximum(moving - paused, LEAST_RANGE) / 2
-    distance = HALF_RANGE * (change - (paused + moving) / 2) / half
-    tells = (moving - paused >= LEAST_RANGE) & (moving > LEAST_MOTION)
-    distance = np.where(tells, distance, 0)
-    distance = np.where(
-        change > CERTAIN_MOTION, np.maximum(distance, change - CERTAIN_MOTION), distance
-    )
+    in_range = HALF_RANGE * (change - (paused + moving) / 2) / half
+    tells = (moving - paused >= LEAST_RANGE) & (moving > ONE_CLUSTER_LIMIT)
+    distance = np.where(tells, in_range, 0)
+    beyond = change - SURELY_MOVING
+    distance = np.where(beyond > 0, np.maximum(distance, beyond), distance)
     return distance.clip(-MOST, MOST)
