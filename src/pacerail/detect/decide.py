@@ -198,7 +198,7 @@ def _band_distance(
     kinds = part.is_intra, part.is_bidirectional
     coarse = change_thresholds(strongest, part.compared, *kinds, ceiling, is_lossy=is_lossy)
     if whole.separation == 0 and coarse.separation < LEAST_APART:
-        return distance_in_range(bands)
+        return distance_in_range(bands, part.compared)
     group_of_band = np.arange(count) // COARSE_BANDS
     # Where every refresh is torn no picture is held as a whole, and its threshold means little.
     highest = coarse.threshold.max(axis=1, keepdims=True)

@@ -30,14 +30,16 @@ SURELY_MOVING = 3.0
 """Octaves above which a change is motion, whatever else the band does."""
 
 
-def distance_in_range(change: Floats) -> Floats:
+def distance_in_range(change: Floats, compared: NDArray[np.bool_]) -> Floats:
     """(n, bands) octaves, scaled, above the middle of a band's range; 0 where it has none.
 
     A band that never changes by more than coding does has none either.
 
     change : (n, bands) log2 of the change in code values.
+    compared : (n,) False where a refresh has no predecessor, and its change means nothing.
     """
-    padded = np.pad(change, ((REACH, REACH), (0, 0)), mode="edge")
+    known = change[np.minimum(np.arange(len(change)) + ~compared, len(change) - 1)]
+    padded = np.pad(known, ((REACH, REACH), (0, 0)), mode="symmetric")
     windows = sliding_window_view(padded, 2 * REACH + 1, axis=0)
     ordered = np.partition(windows, (PAUSED, MOVING), axis=-1)
     paused, moving = ordered[..., PAUSED], ordered[..., MOVING]
